@@ -1,0 +1,151 @@
+//! What one pass over a raw channel found: plain data, kept, never recomputed for a new role,
+//! controller, part or meter reading. Made by `signal::facts`.
+
+/// Counts of values in equal bins.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Histogram {
+    /// Lower edge of bin 0, in the channel's unit.
+    pub low: f64,
+    /// Width of a bin, above zero.
+    pub width: f64,
+    /// Samples in each bin.
+    pub counts: Vec<u64>,
+}
+
+impl Histogram {
+    /// Middle of bin `index`.
+    pub fn middle(&self, index: usize) -> f64 {
+        self.low + (index as f64 + 0.5) * self.width
+    }
+
+    /// Samples in all bins.
+    pub fn total(&self) -> u64 {
+        self.counts.iter().sum()
+    }
+
+    /// The value below which the fraction `q` (0 to 1) of the samples lies, to one bin width.
+    /// NaN when empty.
+    pub fn quantile(&self, q: f64) -> f64 {
+        let total = self.total();
+        if total == 0 {
+            return f64::NAN;
+        }
+        let wanted = q.clamp(0.0, 1.0) * total as f64;
+        let mut seen = 0.0;
+        for (index, count) in self.counts.iter().enumerate() {
+            let here = *count as f64;
+            if seen + here >= wanted && here > 0.0 {
+                return self.low + (index as f64 + (wanted - seen) / here) * self.width;
+            }
+            seen += here;
+        }
+        self.low + self.counts.len() as f64 * self.width
+    }
+}
+
+/// Extremes of blocks of samples, in levels that grow coarser, for drawing and for skipping.
+///
+/// Level 0 holds one pair for each `base` samples; each further level one for `factor` of the
+/// level below. A block of missing samples only holds `(+∞, −∞)`.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Pyramid {
+    /// Samples in a block of level 0.
+    pub base: usize,
+    /// Blocks of one level that make a block of the next.
+    pub factor: usize,
+    /// Minimum and maximum of each block, rounded outward to single precision; finest level first.
+    pub levels: Vec<Vec<(f32, f32)>>,
+    /// Mean of each block of level 0; NaN where it holds no number.
+    pub means: Vec<f64>,
+}
+
+/// Number, mean and standard deviation of a set of values.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Summary {
+    /// How many.
+    pub count: u64,
+    /// Their mean; NaN when there is none.
+    pub mean: f64,
+    /// Their standard deviation with n − 1; NaN below two.
+    pub deviation: f64,
+}
+
+/// Levels and edges of a raw channel, found without knowing its role: the channel is split in two
+/// states, low and high, at the widest empty gap of its histogram, or half-way where there is none.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Pulses {
+    /// The level at which edges are counted.
+    pub threshold: f64,
+    /// Half-width of the band around the threshold that an edge has to cross whole.
+    pub band: f64,
+    /// Does an empty gap separate the two states (pulses), or not (ramps, sines)?
+    pub gap: bool,
+    /// Lower state level (IEEE 181 histogram method); NaN without gap.
+    pub low: f64,
+    /// Upper state level (IEEE 181 histogram method); NaN without gap.
+    pub high: f64,
+    /// Is the first valid sample in the high state?
+    pub starts_high: bool,
+    /// Sample positions (fractional) of rising edges through the threshold, at most [`Pulses::MOST`].
+    pub rising: Vec<f64>,
+    /// Sample positions (fractional) of falling edges through the threshold.
+    pub falling: Vec<f64>,
+    /// Were there more edges than are kept?
+    pub cut: bool,
+    /// Largest value of each complete high state.
+    pub peaks: Summary,
+    /// Smallest value of each complete low state.
+    pub valleys: Summary,
+    /// Sample positions of those largest values.
+    pub peak_positions: Vec<f64>,
+    /// Sample positions of those smallest values.
+    pub valley_positions: Vec<f64>,
+}
+
+impl Pulses {
+    /// Most edges of one direction that are kept.
+    pub const MOST: usize = 1_000_000;
+
+    /// Edges kept, both directions.
+    pub fn edges(&self) -> usize {
+        self.rising.len() + self.falling.len()
+    }
+}
+
+/// Facts about one raw channel, in the channel's own unit, before probe factor and correction.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Facts {
+    /// Samples in the record.
+    pub count: u64,
+    /// Samples that are numbers.
+    pub valid: u64,
+    /// Samples marked clipped.
+    pub clipped: u64,
+    /// Smallest value; NaN when there is none.
+    pub min: f64,
+    /// Largest value; NaN when there is none.
+    pub max: f64,
+    /// Arithmetic mean; NaN when there is none.
+    pub mean: f64,
+    /// Standard deviation with n − 1; NaN below two values.
+    pub deviation: f64,
+    /// Step between neighbouring values that the record can tell apart (one code); `None` when the
+    /// values show none.
+    pub resolution: Option<f64>,
+    /// Standard deviation of the random part within quiet stretches, from second differences;
+    /// includes what the resolution adds. 0 when the record shows none.
+    pub noise: f64,
+    /// Distribution of the values.
+    pub histogram: Histogram,
+    /// Extremes for drawing and for skipping.
+    pub pyramid: Pyramid,
+    /// Levels and edges; `None` when the record is flat within its noise or too short.
+    pub pulses: Option<Pulses>,
+}
+
+impl Facts {
+    /// Largest minus smallest value; NaN when there is none.
+    pub fn peak_to_peak(&self) -> f64 {
+        self.max - self.min
+    }
+}

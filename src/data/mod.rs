@@ -1,0 +1,44 @@
+//! Plain data that every room shares: units, captures, facts, measured values, the [`Inspection`].
+//!
+//! Nothing here reads a file, starts a thread, measures a waveform or knows a face.
+//! Start reading at [`capture`], then [`inspection`].
+
+pub mod capture;
+pub mod distribution;
+pub mod facts;
+pub mod inspection;
+pub mod limit;
+pub mod mask;
+pub mod options;
+pub mod progress;
+pub mod quantity;
+pub mod role;
+pub mod samples;
+pub mod setup;
+pub mod source;
+pub mod stage;
+pub mod text;
+pub mod time;
+pub mod units;
+pub mod value;
+
+pub use capture::{Capture, Channel, Decision, Note, SampleKind};
+pub use distribution::Distribution;
+pub use facts::{Facts, Histogram, Pulses, Pyramid, Summary};
+pub use inspection::{
+    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, InspectedCapture,
+    InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect, ThreeLines, Verdict,
+};
+pub use limit::{Limit, Status};
+pub use mask::Mask;
+pub use options::Options;
+pub use progress::{Cancelled, Progress, Runner, SerialRunner};
+pub use quantity::{Quantity, QuantityInfo};
+pub use role::Role;
+pub use samples::{Samples, Store};
+pub use setup::{Setup, ShotKind};
+pub use source::{MemorySource, Source};
+pub use stage::{Stage, StageState};
+pub use time::{Segment, TimeAxis};
+pub use units::{Amps, Farads, Hertz, Ohms, Ratio, Seconds, Unit, Volts};
+pub use value::{Measured, Outcome, Shape, Term, Value};

@@ -1,0 +1,60 @@
+//! What the user told: set-up, controller, roles, parts, readings, probes, accuracies.
+
+use std::collections::BTreeMap;
+
+use super::role::Role;
+use super::setup::{Setup, ShotKind};
+
+/// DC accuracy of a channel or a meter: rectangular half-widths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Accuracy {
+    /// Share of the reading; 0.01 is 1 %.
+    pub gain: f64,
+    /// Part that does not depend on the reading, in volts (or the reading's unit).
+    pub offset: f64,
+}
+
+/// A channel, by its 1-based number or its exact name, in one capture (1-based) or in all.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct ChannelChoice {
+    /// 1-based number of the capture; `None` means every capture that has such a channel.
+    pub capture: Option<usize>,
+    /// Number or name as typed.
+    pub channel: String,
+}
+
+/// The role that the user gave a channel.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RoleChoice {
+    /// Which channel.
+    pub channel: ChannelChoice,
+    /// Its role.
+    pub role: Role,
+    /// Where on the net, for instance `pin` or `capacitor`.
+    pub place: Option<String>,
+}
+
+/// All that a user can say about a run, apart from the captures themselves.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Options {
+    /// Marking of the controller, as typed.
+    pub controller: Option<String>,
+    /// Set-up for every capture of the run; `None` leaves it to the program to propose.
+    pub setup: Option<Setup>,
+    /// Set-up of single captures by 0-based index; stronger than `setup`.
+    pub capture_setups: BTreeMap<usize, Setup>,
+    /// Kind of single captures by 0-based index.
+    pub capture_kinds: BTreeMap<usize, ShotKind>,
+    /// Roles given.
+    pub roles: Vec<RoleChoice>,
+    /// Part values in SI base units: `start-resistor`, `vcc-capacitor`, `rt`, `ct` …
+    pub parts: BTreeMap<String, f64>,
+    /// Hand readings in SI base units: `standby-current`, `run-current`, `bulk` …
+    pub readings: BTreeMap<String, f64>,
+    /// Attenuation factors of probes that the file does not already contain.
+    pub probes: Vec<(ChannelChoice, f64)>,
+    /// Accuracies of channels.
+    pub accuracies: Vec<(ChannelChoice, Accuracy)>,
+    /// Accuracy of the multimeter behind hand readings.
+    pub meter: Option<Accuracy>,
+}
