@@ -96,10 +96,30 @@ pub struct Pulses {
     pub peaks: Summary,
     /// Smallest value of each complete low state.
     pub valleys: Summary,
-    /// Sample positions of those largest values.
-    pub peak_positions: Vec<f64>,
-    /// Sample positions of those smallest values.
-    pub valley_positions: Vec<f64>,
+    /// Turning points of a sawtooth, where the samples resolve its cycles.
+    pub turning: Option<Turning>,
+}
+
+/// Turning points of a sawtooth: cycles laid over each other on their falling edges, the rise fitted
+/// by a parabola and the fall by a line, intersected.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turning {
+    /// Upper turning point, in the channel's unit.
+    pub peak: f64,
+    /// Standard uncertainty of it from scatter and from the sample interval.
+    pub u_peak: f64,
+    /// Lower turning point.
+    pub valley: f64,
+    /// Standard uncertainty of it.
+    pub u_valley: f64,
+    /// From lower to upper turning point, in sample intervals.
+    pub rise_samples: f64,
+    /// From upper to lower turning point, in sample intervals.
+    pub fall_samples: f64,
+    /// Standard uncertainty of either, in sample intervals.
+    pub u_samples: f64,
+    /// Cycles used.
+    pub cycles: usize,
 }
 
 impl Pulses {

@@ -24,7 +24,7 @@ pub mod value;
 
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use distribution::Distribution;
-pub use facts::{Facts, Histogram, Pulses, Pyramid, Summary};
+pub use facts::{Facts, Histogram, Pulses, Pyramid, Summary, Turning};
 pub use inspection::{
     Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, InspectedCapture,
     InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect, ThreeLines, Verdict,

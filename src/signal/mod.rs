@@ -1,1 +1,18 @@
-//! Room under construction.
+//! Facts that cost a pass over the samples, and the level, pulse, ramp and line algorithms on them.
+//!
+//! Never knows a role, a controller or a probe factor: everything here is about raw numbers, so
+//! that facts stay true whatever the user changes. Start reading at [`facts::of_channel`].
+
+pub mod facts;
+pub mod histogram;
+pub mod levels;
+pub mod line;
+pub mod noise;
+pub mod pulses;
+pub mod pyramid;
+pub mod resolution;
+pub mod stats;
+pub mod turning;
+
+pub use facts::of_channel;
+pub use line::Line;

@@ -1,0 +1,169 @@
+//! Two states or one: where a record may be split, and the state levels.
+
+use crate::data::Histogram;
+
+/// A split of a record in a low and a high state.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Split {
+    /// Level at which edges are counted.
+    pub threshold: f64,
+    /// An edge has to cross from `threshold − band` to `threshold + band` or back.
+    pub band: f64,
+    /// Does a gap, empty but for a few samples, separate two states?
+    pub gap: bool,
+    /// Lower state level; NaN without gap.
+    pub low: f64,
+    /// Upper state level; NaN without gap.
+    pub high: f64,
+}
+
+/// Shares of the samples that may lie in a gap (edges, decays), tried in this order: the smaller
+/// ones find states that are themselves rare.
+const SHARES: [f64; 3] = [0.03, 0.003, 0.0003];
+
+/// Smallest width of a gap, as a share of the range.
+const SMALLEST_GAP: f64 = 0.25;
+
+/// Finds the split. `None` when the record is flat: its range is below ten times its noise or
+/// four code steps.
+pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Option<Split> {
+    let range = histogram.counts.len() as f64 * histogram.width;
+    if histogram.total() < 8 || range <= 10.0 * noise || range <= 4.0 * resolution.unwrap_or(0.0) {
+        return None;
+    }
+    for share in SHARES {
+        if let Some((from, to)) = widest_gap(histogram, share) {
+            let width = (to - from) as f64 * histogram.width;
+            if width < SMALLEST_GAP * range || width < 3.0 * resolution.unwrap_or(0.0) {
+                continue;
+            }
+            let threshold = histogram.low + 0.5 * (from + to) as f64 * histogram.width;
+            let reach = (3.0 * noise)
+                .max(1.5 * resolution.unwrap_or(0.0))
+                .max(2.0 * histogram.width);
+            return Some(Split {
+                threshold,
+                band: 0.2 * width,
+                gap: true,
+                low: state_level(histogram, 0..from, reach),
+                high: state_level(histogram, to..histogram.counts.len(), reach),
+            });
+        }
+    }
+    let (low, high) = (histogram.quantile(0.005), histogram.quantile(0.995));
+    Some(Split {
+        threshold: 0.5 * (low + high),
+        band: (4.0 * noise)
+            .max(0.1 * (high - low))
+            .min(0.3 * (high - low)),
+        gap: false,
+        low: f64::NAN,
+        high: f64::NAN,
+    })
+}
+
+/// The widest run of bins that holds at most `share` of the samples and has more than that on
+/// either side of it.
+fn widest_gap(histogram: &Histogram, share: f64) -> Option<(usize, usize)> {
+    let counts = &histogram.counts;
+    let most = (share * histogram.total() as f64) as u64;
+    let total = histogram.total();
+    let (mut from, mut inside, mut below) = (0, 0_u64, 0_u64);
+    let mut best: Option<(usize, usize)> = None;
+    for to in 0..counts.len() {
+        inside += counts[to];
+        while inside > most {
+            inside -= counts[from];
+            below += counts[from];
+            from += 1;
+        }
+        let above = total - below - inside;
+        let wider = best.is_none_or(|(a, b)| to + 1 - from > b - a);
+        if below > most && above > most && wider {
+            best = Some((from, to + 1));
+        }
+    }
+    best.map(|(a, b)| tightened(counts, a, b))
+}
+
+/// Cuts the ends of a run back to where its empty part begins, as far as single samples go.
+fn tightened(counts: &[u64], mut from: usize, mut to: usize) -> (usize, usize) {
+    let crowded = |count: u64| count > 2 + counts.iter().copied().max().unwrap_or(0) / 50;
+    while from < to && crowded(counts[from]) {
+        from += 1;
+    }
+    while to > from && crowded(counts[to - 1]) {
+        to -= 1;
+    }
+    (from, to)
+}
+
+/// State level by the histogram method of IEEE 181: the mode of the state's part of the histogram,
+/// here refined to the mean of the samples within `reach` of it.
+fn state_level(histogram: &Histogram, bins: std::ops::Range<usize>, reach: f64) -> f64 {
+    let Some(mode) = bins
+        .clone()
+        .max_by_key(|bin| (histogram.counts[*bin], usize::MAX - *bin))
+    else {
+        return f64::NAN;
+    };
+    let centre = histogram.middle(mode);
+    let near = bins.filter(|bin| (histogram.middle(*bin) - centre).abs() <= reach);
+    let (weight, sum) = near.fold((0.0, 0.0), |(w, s), bin| {
+        let count = histogram.counts[bin] as f64;
+        (w + count, s + count * histogram.middle(bin))
+    });
+    sum / weight
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::histogram::Collector;
+
+    fn histogram(values: &[f64]) -> Histogram {
+        let mut collector = Collector::new();
+        collector.add(values);
+        collector.finish()
+    }
+
+    #[test]
+    fn a_pulse_train_splits_in_its_gap() {
+        let values: Vec<f64> = (0..1000)
+            .map(|i| if i % 10 < 3 { 12.5 } else { 0.1 })
+            .collect();
+        let split = split(&histogram(&values), 0.0, None).unwrap();
+        assert!(split.gap && (split.low - 0.1).abs() < 0.03 && (split.high - 12.5).abs() < 0.03);
+        assert!((split.threshold - 6.3).abs() < 0.2);
+    }
+
+    #[test]
+    fn a_ramp_beside_a_quiet_stretch_splits_below_the_ramp() {
+        let values: Vec<f64> = (0..2000)
+            .map(|i| {
+                if i < 900 {
+                    0.0
+                } else {
+                    1.0 + 1.7 * (f64::from(i) * 0.618_034).fract()
+                }
+            })
+            .collect();
+        let split = split(&histogram(&values), 0.0, None).unwrap();
+        assert!(
+            split.gap && split.threshold > 0.3 && split.threshold < 0.8,
+            "{split:?}"
+        );
+    }
+
+    #[test]
+    fn ramps_and_sines_have_no_gap_and_flat_records_no_split() {
+        let ramp: Vec<f64> = (0..5000).map(|i| f64::from(i % 100) / 100.0).collect();
+        assert!(!split(&histogram(&ramp), 0.0, None).unwrap().gap);
+        let sine: Vec<f64> = (0..5000).map(|i| (f64::from(i) * 0.01).sin()).collect();
+        assert!(!split(&histogram(&sine), 0.0, None).unwrap().gap);
+        let flat: Vec<f64> = (0..5000)
+            .map(|i| 5.0 + 0.01 * (f64::from(i) * 0.7).sin())
+            .collect();
+        assert_eq!(split(&histogram(&flat), 0.01, None), None);
+    }
+}
