@@ -74,8 +74,14 @@ impl Points {
         let rise_from = top / 4;
         self.before
             .extend((rise_from..top.saturating_sub(1)).map(|i| (x(i), values[i])));
-        self.fall
-            .extend((top + 1..bottom).map(|i| (x(i), values[i])));
+        // noise may put the largest sample before the corner: keep to the middle of the fall
+        let (low, high) = (values[bottom], values[top]);
+        let inner = |v: f64| (0.15..0.85).contains(&((v - low) / (high - low)));
+        self.fall.extend(
+            (top + 1..bottom)
+                .filter(|i| inner(values[*i]))
+                .map(|i| (x(i), values[i])),
+        );
         let rise_to = bottom + (values.len() - bottom) * 7 / 8;
         self.after
             .extend((bottom + 2..rise_to).map(|i| (x(i), values[i])));
