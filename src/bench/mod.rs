@@ -1,1 +1,139 @@
-//! Room under construction.
+//! From samples to measured quantities: roles, calibration, events, values with their budgets.
+//!
+//! Works on facts wherever it can and reads samples only near events, so that a changed role,
+//! controller, part or reading costs next to nothing. Start reading at [`survey`] and [`measure`].
+
+pub mod accuracy;
+pub mod choices;
+pub mod corners;
+pub mod events;
+pub mod frequency;
+pub mod hiccup;
+pub mod kinds;
+pub mod levels;
+pub mod ramp;
+pub mod readings;
+pub mod roles;
+pub mod thresholds;
+pub mod trace;
+
+use std::sync::Arc;
+
+use crate::data::{Capture, Unit};
+use crate::data::{
+    ControllerChoice, Event, Facts, InspectedCapture, Measured, Options, Outcome, Quantity, Value,
+};
+
+pub use choices::ChoiceError;
+pub use trace::Trace;
+
+/// What is known of a capture before anything is measured.
+#[derive(Debug, Clone)]
+pub struct Survey {
+    /// The capture with roles, kind and set-up.
+    pub inspected: InspectedCapture,
+    /// Its starts and stops, without VCC yet.
+    pub events: Vec<Event>,
+}
+
+/// Roles, events, kind of shot and set-up of capture `index` (0-based).
+///
+/// # Errors
+/// [`ChoiceError`] when an option names a channel that is not there.
+pub fn survey(
+    index: usize,
+    capture: &Arc<Capture>,
+    facts: &[Arc<Facts>],
+    options: &Options,
+) -> Result<Survey, ChoiceError> {
+    let channels = choices::channels(index, capture, facts, options)?;
+    let mut inspected = InspectedCapture {
+        capture: Arc::clone(capture),
+        channels,
+        kind: crate::data::Proposed::unknown("not looked at yet"),
+        setup: crate::data::Proposed::unknown("not looked at yet"),
+    };
+    roles::propose(&mut inspected);
+    let mut events = events::find(index, &inspected);
+    inspected.kind = kinds::kind(index, &inspected, &events, options);
+    inspected.setup = kinds::setup(index, &inspected, &events, options);
+    events::keep_what_fits(&inspected, &mut events);
+    thresholds::fill_vcc(&inspected, &mut events);
+    Ok(Survey { inspected, events })
+}
+
+/// Everything that a surveyed capture shows, and everything that it should show but does not, with
+/// the reason.
+pub fn measure(
+    index: usize,
+    survey: &Survey,
+    controller: Option<&ControllerChoice>,
+) -> Vec<Measured> {
+    let mut found = Findings {
+        capture: index,
+        list: Vec::new(),
+    };
+    let shot = &survey.inspected;
+    thresholds::measure(shot, &survey.events, &mut found);
+    levels::measure(shot, &survey.events, &mut found);
+    ramp::measure(shot, &survey.events, &mut found);
+    frequency::measure(shot, &mut found);
+    hiccup::measure(shot, &survey.events, controller, &mut found);
+    found.list
+}
+
+/// Collects what was measured on one capture.
+#[derive(Debug)]
+pub struct Findings {
+    capture: usize,
+    list: Vec<Measured>,
+}
+
+impl Findings {
+    /// A value, and where in the record it was taken.
+    pub fn value(
+        &mut self,
+        quantity: Quantity,
+        channel: usize,
+        value: Value,
+        span_s: Option<(f64, f64)>,
+    ) {
+        self.add(quantity, channel, Outcome::Value(value), span_s);
+    }
+
+    /// No value, and why.
+    pub fn refuse(&mut self, quantity: Quantity, channel: usize, why: impl Into<String>) {
+        self.add(quantity, channel, Outcome::NotMeasurable(why.into()), None);
+    }
+
+    fn add(
+        &mut self,
+        quantity: Quantity,
+        channel: usize,
+        outcome: Outcome,
+        span_s: Option<(f64, f64)>,
+    ) {
+        let (capture, channel) = (Some(self.capture), Some(channel));
+        self.list.push(Measured {
+            quantity,
+            capture,
+            channel,
+            outcome,
+            span_s,
+        });
+    }
+
+    /// The value found for a quantity so far.
+    pub fn found(&self, quantity: Quantity) -> Option<&Value> {
+        self.list
+            .iter()
+            .find(|m| m.quantity == quantity)
+            .and_then(Measured::value)
+    }
+}
+
+/// A count, which has no uncertainty of its own.
+pub fn count(value: usize) -> Value {
+    debug_assert_eq!(Quantity::StartAttempts.info().unit, Unit::Count);
+    Value::from_terms(value as f64, Vec::new())
+}

@@ -1,0 +1,201 @@
+//! What the user said about channels, applied to a capture.
+
+use std::sync::Arc;
+
+use crate::data::options::ChannelChoice;
+use crate::data::{Capture, Facts, InspectedChannel, Options, Proposed, Role};
+
+use super::accuracy;
+
+/// An option that does not fit the captures.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum ChoiceError {
+    /// No such channel.
+    #[error("there is no channel '{channel}' in {file}; it has {known}")]
+    NoChannel {
+        /// As typed.
+        channel: String,
+        /// File name.
+        file: String,
+        /// The channels there are.
+        known: String,
+    },
+    /// No capture has it.
+    #[error("no capture has a channel '{channel}'")]
+    Nowhere {
+        /// As typed.
+        channel: String,
+    },
+    /// No such capture.
+    #[error("there is no capture {number}; {count} were given")]
+    NoCapture {
+        /// 1-based, as typed.
+        number: usize,
+        /// How many there are.
+        count: usize,
+    },
+    /// Two channels have this name.
+    #[error("several channels of {file} are named '{channel}'; give its number instead: {known}")]
+    Ambiguous {
+        /// As typed.
+        channel: String,
+        /// File name.
+        file: String,
+        /// The channels there are.
+        known: String,
+    },
+}
+
+/// Index of the channel that a choice names in a capture: digits are its 1-based number, anything
+/// else its exact name.
+fn index_in(choice: &str, capture: &Capture) -> Result<Option<usize>, ChoiceError> {
+    if !choice.is_empty() && choice.bytes().all(|b| b.is_ascii_digit()) {
+        let number: usize = choice.parse().unwrap_or(0);
+        return Ok((1..=capture.channels.len())
+            .contains(&number)
+            .then(|| number - 1));
+    }
+    let mut named = capture
+        .channels
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| c.name == choice);
+    let first = named.next().map(|(index, _)| index);
+    if named.next().is_some() {
+        return Err(ChoiceError::Ambiguous {
+            channel: choice.to_owned(),
+            file: capture.file.clone(),
+            known: listed(capture),
+        });
+    }
+    Ok(first)
+}
+
+fn listed(capture: &Capture) -> String {
+    let name = |(i, c): (usize, &crate::data::Channel)| {
+        format!("{} '{}'", i + 1, crate::data::text::harmless(&c.name, 24))
+    };
+    capture
+        .channels
+        .iter()
+        .enumerate()
+        .map(name)
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// Does `choice` name channel `channel` of capture `index`?
+fn names(
+    choice: &ChannelChoice,
+    index: usize,
+    channel: usize,
+    capture: &Capture,
+) -> Result<bool, ChoiceError> {
+    if choice.capture.is_some_and(|number| number != index + 1) {
+        return Ok(false);
+    }
+    Ok(index_in(&choice.channel, capture)? == Some(channel))
+}
+
+/// Checks that every choice names something.
+///
+/// # Errors
+/// [`ChoiceError`] for the first that does not.
+pub fn check(captures: &[Arc<Capture>], options: &Options) -> Result<(), ChoiceError> {
+    let all = options
+        .roles
+        .iter()
+        .map(|r| &r.channel)
+        .chain(options.probes.iter().map(|(c, _)| c))
+        .chain(options.accuracies.iter().map(|(c, _)| c));
+    for choice in all {
+        check_one(choice, captures)?;
+    }
+    Ok(())
+}
+
+fn check_one(choice: &ChannelChoice, captures: &[Arc<Capture>]) -> Result<(), ChoiceError> {
+    let channel = choice.channel.clone();
+    if let Some(number) = choice.capture {
+        let count = captures.len();
+        let capture = number
+            .checked_sub(1)
+            .and_then(|i| captures.get(i))
+            .ok_or(ChoiceError::NoCapture { number, count })?;
+        return match index_in(&choice.channel, capture)? {
+            Some(_) => Ok(()),
+            None => Err(ChoiceError::NoChannel {
+                channel,
+                file: capture.file.clone(),
+                known: listed(capture),
+            }),
+        };
+    }
+    for capture in captures {
+        if index_in(&choice.channel, capture)?.is_some() {
+            return Ok(());
+        }
+    }
+    match captures {
+        [only] => Err(ChoiceError::NoChannel {
+            channel,
+            file: only.file.clone(),
+            known: listed(only),
+        }),
+        _ => Err(ChoiceError::Nowhere { channel }),
+    }
+}
+
+/// The channels of capture `index` with what the user said of them; roles still open are unknown.
+///
+/// # Errors
+/// [`ChoiceError::Ambiguous`].
+pub fn channels(
+    index: usize,
+    capture: &Arc<Capture>,
+    facts: &[Arc<Facts>],
+    options: &Options,
+) -> Result<Vec<InspectedChannel>, ChoiceError> {
+    (0..capture.channels.len())
+        .map(|number| channel(index, number, capture, &facts[number], options))
+        .collect()
+}
+
+fn channel(
+    index: usize,
+    number: usize,
+    capture: &Arc<Capture>,
+    facts: &Arc<Facts>,
+    options: &Options,
+) -> Result<InspectedChannel, ChoiceError> {
+    let mut made = InspectedChannel {
+        facts: Arc::clone(facts),
+        role: Proposed::unknown(String::new()),
+        place: None,
+        gain: 1.0,
+        offset: 0.0,
+        accuracy: accuracy::assumed(&capture.channels[number], facts),
+        accuracy_assumed: true,
+    };
+    for choice in &options.roles {
+        if names(&choice.channel, index, number, capture)? {
+            made.role = Proposed::<Role>::set(choice.role);
+            made.place.clone_from(&choice.place);
+        }
+    }
+    for (choice, factor) in &options.probes {
+        if names(choice, index, number, capture)? {
+            made.gain = *factor;
+        }
+    }
+    for (choice, accuracy) in &options.accuracies {
+        if names(choice, index, number, capture)? {
+            made.accuracy = *accuracy;
+            // a given offset is in true volts, at the probe's tip
+            made.accuracy.offset /= made.gain.abs().max(f64::MIN_POSITIVE);
+            made.accuracy_assumed = false;
+        }
+    }
+    Ok(made)
+}

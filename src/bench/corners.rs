@@ -1,0 +1,152 @@
+//! Turning points of VCC where nothing else witnesses starts and stops: lines before and after,
+//! intersected.
+
+use crate::data::{Event, EventKind, Role};
+use crate::signal::Line;
+
+use super::trace::Trace;
+
+/// A turning point of a slow channel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Corner {
+    /// Sample position.
+    pub position: f64,
+    /// Level there, true volts.
+    pub volts: f64,
+    /// An upper corner (or a lower one).
+    pub top: bool,
+}
+
+/// Turning points of the block means, each more than `swing` volts from the next.
+pub fn turning_points(trace: &Trace<'_>, swing: f64) -> Vec<Corner> {
+    let mut corners: Vec<Corner> = Vec::new();
+    let mut extreme: Option<(usize, f64)> = None;
+    let mut rising: Option<bool> = None;
+    for block in 0..trace.blocks() {
+        let value = trace.block_mean(block);
+        if !value.is_finite() {
+            continue;
+        }
+        let (at, best) = *extreme.get_or_insert((block, value));
+        match rising {
+            None if (value - best).abs() > swing => {
+                rising = Some(value > best);
+                extreme = Some((block, value));
+            }
+            None => {}
+            Some(up) => {
+                if (value > best) == up && (value - best).abs() > 0.0 {
+                    extreme = Some((block, value));
+                } else if (value - best).abs() > swing {
+                    corners.push(Corner {
+                        position: trace.block_middle(at),
+                        volts: best,
+                        top: up,
+                    });
+                    rising = Some(!up);
+                    extreme = Some((block, value));
+                }
+            }
+        }
+    }
+    corners
+}
+
+/// The swing that counts as a turn: well above the noise, well below the hysteresis of the
+/// narrowest variant (0.8 V typical, SLUS223G).
+pub fn swing_of(trace: &Trace<'_>) -> f64 {
+    let blocks = (trace.block_size() as f64).sqrt();
+    (8.0 * trace.grain() / blocks)
+        .max(2.0 * trace.resolution())
+        .max(0.03 * range(trace))
+        .min(0.4_f64.max(8.0 * trace.grain() / blocks))
+}
+
+fn range(trace: &Trace<'_>) -> f64 {
+    trace.facts().peak_to_peak() * trace.known.gain.abs()
+}
+
+/// Starts and stops of a VCC that climbs and falls by itself.
+///
+/// Every upper corner is a start. A lower corner is a stop only when another start follows it at
+/// about the same level; the last one may as well be the own winding taking over.
+pub fn events(index: usize, vcc: &Trace<'_>) -> Vec<Event> {
+    let corners = turning_points(vcc, swing_of(vcc));
+    if !climbs_by_itself(&corners) {
+        return Vec::new();
+    }
+    let tops: Vec<f64> = corners.iter().filter(|c| c.top).map(|c| c.volts).collect();
+    let mut events = Vec::new();
+    for (number, corner) in corners.iter().enumerate() {
+        let kind = if corner.top {
+            EventKind::Start
+        } else {
+            EventKind::Stop
+        };
+        let next_top = corners
+            .get(number + 1)
+            .is_some_and(|c| c.top && (c.volts - tops[0]).abs() < 0.1 * tops[0]);
+        let first = number == 0 && !corner.top;
+        if first || (!corner.top && !next_top) {
+            continue;
+        }
+        let position = intersection(vcc, &corners, number).unwrap_or(corner.position);
+        let half = 0.5 * vcc.block_size() as f64 * vcc.interval_s();
+        events.push(Event {
+            capture: index,
+            kind,
+            at_s: vcc.time(position),
+            within_s: half,
+            witness: Role::Vcc,
+            vcc: None,
+        });
+    }
+    events
+}
+
+/// Tops at one level and bottoms at one level well above zero: a hiccup, or a single start.
+fn climbs_by_itself(corners: &[Corner]) -> bool {
+    let tops: Vec<f64> = corners.iter().filter(|c| c.top).map(|c| c.volts).collect();
+    let bottoms: Vec<f64> = corners
+        .iter()
+        .skip_while(|c| !c.top)
+        .filter(|c| !c.top)
+        .map(|c| c.volts)
+        .collect();
+    let level = |set: &[f64]| {
+        let (low, high) = set
+            .iter()
+            .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
+        (high - low) < 0.06 * high.abs()
+    };
+    let Some(top) = tops.first() else {
+        return false;
+    };
+    *top > 5.0
+        && level(&tops)
+        && (bottoms.is_empty() || (level(&bottoms) && bottoms[0] > 0.3 * top))
+}
+
+/// Where the lines fitted to the two flanks of a corner meet: raw extremes would be off by what
+/// happens between two samples.
+fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> Option<f64> {
+    let here = corners[number].position;
+    let before = number.checked_sub(1).map_or(0.0, |n| corners[n].position);
+    let after = corners
+        .get(number + 1)
+        .map_or(vcc.len() as f64 - 1.0, |c| c.position);
+    let margin = vcc.block_size() as f64;
+    let left = flank(
+        vcc,
+        here - 0.5 * (here - before).min(here - before),
+        here - margin,
+    )?;
+    let right = flank(vcc, here + margin, here + 0.5 * (after - here))?;
+    let position = (right.at(0.0) - left.at(0.0)) / (left.slope - right.slope);
+    ((position - here).abs() < 4.0 * margin + 2.0).then_some(position)
+}
+
+fn flank(vcc: &Trace<'_>, from: f64, to: f64) -> Option<Line> {
+    let blocks = vcc.blocks_within(from, to);
+    Line::fit(blocks.map(|b| (vcc.block_middle(b), vcc.block_mean(b))))
+}

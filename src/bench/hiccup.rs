@@ -1,0 +1,359 @@
+//! VCC that climbs by itself: first start, hiccup, slopes, margin, take-over.
+
+use crate::data::{
+    ControllerChoice, Event, EventKind, InspectedCapture, Quantity, Role, Shape, ShotKind, Term,
+    Value,
+};
+use crate::signal::{Line, stats};
+
+use super::trace::Trace;
+use super::{Findings, count, events};
+
+/// Everything that a start shot shows of the start itself.
+pub fn measure(
+    shot: &InspectedCapture,
+    events: &[Event],
+    controller: Option<&ControllerChoice>,
+    found: &mut Findings,
+) {
+    if shot.kind.value != Some(ShotKind::Start) {
+        return;
+    }
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
+        return;
+    };
+    let runs = events::runs(events);
+    found.value(Quantity::StartAttempts, vcc.index, count(runs.len()), None);
+    first_start(&vcc, events, found);
+    slopes(&vcc, events, found);
+    period(&vcc, events, found);
+    settled_and_margin(&vcc, &runs, controller, found);
+}
+
+/// Time-base error assumed: ±100 ppm (common practice for bench scopes).
+fn time_base(seconds: f64) -> Term {
+    Term::within("time base (assumed)", 1e-4 * seconds)
+}
+
+fn times(events: &[Event], kind: EventKind) -> Vec<f64> {
+    events
+        .iter()
+        .filter(|e| e.kind == kind)
+        .map(|e| e.at_s)
+        .collect()
+}
+
+/// From the foot of the climb, where a line through its first part meets the resting level.
+fn first_start(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
+    let quantity = Quantity::FirstStartDelay;
+    let Some(start) = events.iter().find(|e| e.kind == EventKind::Start) else {
+        found.refuse(
+            quantity,
+            vcc.index,
+            "VCC never starts the controller in this capture",
+        );
+        return;
+    };
+    let Some((foot_s, u_s)) = foot(vcc, start.at_s) else {
+        found.refuse(
+            quantity,
+            vcc.index,
+            "the record begins after VCC had begun to climb; start it earlier",
+        );
+        return;
+    };
+    let delay = start.at_s - foot_s;
+    let terms = vec![
+        Term::within("sample interval", start.within_s),
+        Term::normal("foot of the climb", u_s),
+        time_base(delay),
+    ];
+    found.value(
+        quantity,
+        vcc.index,
+        Value::from_terms(delay, terms),
+        Some((foot_s, start.at_s)),
+    );
+}
+
+/// The moment at which VCC leaves its resting level below 1 V, and its standard uncertainty.
+fn foot(vcc: &Trace<'_>, start_s: f64) -> Option<(f64, f64)> {
+    let end = vcc.channel.time.index_from(start_s) / vcc.block_size();
+    let top = vcc.block_mean(end.checked_sub(1)?);
+    let rest = vcc.block_mean(0);
+    let climb = top - rest;
+    let offset = vcc.known.accuracy.offset.abs() * vcc.known.gain.abs();
+    if !(rest.abs() < 0.6 + offset && climb > 3.0) {
+        return None;
+    }
+    let part = |share: f64| {
+        (0..end)
+            .rev()
+            .find(|b| vcc.block_mean(*b) < rest + share * climb)
+    };
+    let (low, high) = (part(0.08)?, part(0.3)?);
+    if low < 2 || high < low + 3 {
+        return None;
+    }
+    let line = Line::fit((low..high).map(|b| (vcc.time(vcc.block_middle(b)), vcc.block_mean(b))))?;
+    let at = line.origin + (rest - line.at_origin) / line.slope;
+    let begun = vcc.time(0.0) + 2.0 * vcc.interval_s();
+    let u = (line.u_at(at).hypot(vcc.grain()) / line.slope.abs()).max(0.5 * vcc.interval_s());
+    (at > begun && line.slope > 0.0).then_some((at, u))
+}
+
+fn period(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
+    let starts = times(events, EventKind::Start);
+    let stops = times(events, EventKind::Stop);
+    if stops.is_empty() {
+        return;
+    }
+    if starts.len() < 3 {
+        found.refuse(
+            Quantity::HiccupPeriod,
+            vcc.index,
+            "fewer than three starts in the capture; record longer",
+        );
+        return;
+    }
+    let span = Some((starts[0], starts[starts.len() - 1]));
+    let periods: Vec<f64> = starts.windows(2).map(|w| w[1] - w[0]).collect();
+    let n = periods.len() as f64;
+    let spread = stats::summary(&periods);
+    let within = events[0].within_s * 2.0_f64.sqrt() / n;
+    let mut terms = vec![
+        time_base(spread.mean),
+        Term::within("sample interval", within),
+    ];
+    if n >= 2.0 && spread.deviation / n.sqrt() > 2.0 * within {
+        terms.push(Term {
+            name: "spread of the periods",
+            u: spread.deviation / n.sqrt(),
+            shape: Shape::Student { degrees: n - 1.0 },
+        });
+    }
+    found.value(
+        Quantity::HiccupPeriod,
+        vcc.index,
+        Value::from_terms(spread.mean, terms).with_singles(periods),
+        span,
+    );
+    ratio(vcc, events, found);
+}
+
+fn ratio(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
+    let bursts: Vec<f64> = gaps(events, EventKind::Start);
+    let recharges: Vec<f64> = gaps(events, EventKind::Stop);
+    let (burst, recharge) = (stats::summary(&bursts), stats::summary(&recharges));
+    if burst.count == 0 || recharge.count == 0 || burst.mean <= 0.0 {
+        return;
+    }
+    let value = recharge.mean / burst.mean;
+    let share = |s: &crate::data::Summary| {
+        let within = events[0].within_s * 2.0_f64.sqrt() / s.mean / 3.0_f64.sqrt();
+        let spread = if s.count > 1 {
+            s.deviation / s.mean
+        } else {
+            0.0
+        };
+        within.max(spread) / (s.count as f64).sqrt()
+    };
+    let u = value * share(&burst).hypot(share(&recharge));
+    found.value(
+        Quantity::HiccupRatio,
+        vcc.index,
+        Value::from_terms(value, vec![Term::normal("event times", u)]),
+        None,
+    );
+}
+
+/// Times from each event of a kind to the next event.
+fn gaps(events: &[Event], from: EventKind) -> Vec<f64> {
+    events
+        .windows(2)
+        .filter(|w| w[0].kind == from && w[1].kind != from)
+        .map(|w| w[1].at_s - w[0].at_s)
+        .collect()
+}
+
+/// Slopes by a line over the middle of each flank, joined over the capture.
+fn slopes(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
+    let mut rises = Vec::new();
+    let mut falls = Vec::new();
+    for pair in events.windows(2) {
+        let (from, to) = (pair[0].at_s, pair[1].at_s);
+        match (pair[0].kind, pair[1].kind) {
+            (EventKind::Stop, EventKind::Start) => rises.extend(slope(vcc, from, to, 0.05)),
+            (EventKind::Start, EventKind::Stop) => falls.extend(slope(vcc, from, to, 0.1)),
+            _ => {}
+        }
+    }
+    if let (true, Some(first)) = (
+        rises.is_empty(),
+        events.first().filter(|e| e.kind == EventKind::Start),
+    ) {
+        if let Some((foot_s, _)) = foot(vcc, first.at_s) {
+            rises.extend(slope(
+                vcc,
+                first.at_s - 0.25 * (first.at_s - foot_s),
+                first.at_s,
+                0.02,
+            ));
+        }
+    }
+    joined_slope(vcc, Quantity::ChargeSlope, &rises, found);
+    joined_slope(vcc, Quantity::BurstSlope, &falls, found);
+}
+
+fn slope(vcc: &Trace<'_>, from_s: f64, to_s: f64, margin: f64) -> Option<(f64, f64)> {
+    let cut = margin * (to_s - from_s);
+    let first = vcc.channel.time.index_from(from_s + cut) as f64;
+    let last = vcc.channel.time.index_from(to_s - cut) as f64 - 1.0;
+    let blocks = vcc.blocks_within(first, last);
+    let line = Line::fit(blocks.map(|b| (vcc.time(vcc.block_middle(b)), vcc.block_mean(b))))?;
+    Some((line.slope, line.u_slope()))
+}
+
+fn joined_slope(vcc: &Trace<'_>, quantity: Quantity, slopes: &[(f64, f64)], found: &mut Findings) {
+    if slopes.is_empty() {
+        return;
+    }
+    let n = slopes.len() as f64;
+    let values: Vec<f64> = slopes.iter().map(|s| s.0).collect();
+    let spread = stats::summary(&values);
+    let fit = (slopes.iter().map(|s| s.1 * s.1).sum::<f64>() / n).sqrt() / n.sqrt();
+    let mut terms = vec![vcc.gain_term(spread.mean), Term::normal("fit", fit)];
+    if n > 1.0 && spread.deviation / n.sqrt() > fit {
+        terms[1] = Term {
+            name: "spread",
+            u: spread.deviation / n.sqrt(),
+            shape: Shape::Student { degrees: n - 1.0 },
+        };
+    }
+    found.value(
+        quantity,
+        vcc.index,
+        Value::from_terms(spread.mean, terms).with_singles(values),
+        None,
+    );
+}
+
+/// Seconds that a run has to outlast its burst-to-be for "it runs on" to be said: five times the
+/// fall from the last start to the lowest VCC.
+const OUTLAST: f64 = 5.0;
+
+fn settled_and_margin(
+    vcc: &Trace<'_>,
+    runs: &[(&Event, Option<&Event>)],
+    controller: Option<&ControllerChoice>,
+    found: &mut Findings,
+) {
+    let Some((start, stop)) = runs.last() else {
+        return;
+    };
+    if stop.is_some() {
+        found.refuse(
+            Quantity::StartMargin,
+            vcc.index,
+            "the last start of the capture ends in a stop: nothing takes over",
+        );
+        return;
+    }
+    let first = vcc.channel.time.index_from(start.at_s) / vcc.block_size() + 1;
+    let lowest = (first..vcc.blocks())
+        .filter(|b| vcc.block_mean(*b).is_finite())
+        .min_by(|a, b| vcc.block_mean(*a).total_cmp(&vcc.block_mean(*b)));
+    let Some(lowest) = lowest else { return };
+    let low_s = vcc.time(vcc.block_middle(lowest));
+    let end_s = vcc.channel.time.end_s();
+    if end_s - low_s < OUTLAST * (low_s - start.at_s).max(vcc.interval_s())
+        && lowest + 3 > vcc.blocks()
+    {
+        found.refuse(
+            Quantity::StartMargin,
+            vcc.index,
+            "the record ends while VCC still falls; record longer",
+        );
+        return;
+    }
+    settled(vcc, end_s, found);
+    margin(vcc, lowest, (start.at_s, low_s), controller, found);
+}
+
+fn settled(vcc: &Trace<'_>, end_s: f64, found: &mut Findings) {
+    let first = vcc.blocks() - (vcc.blocks() / 5).max(1);
+    let values: Vec<f64> = (first..vcc.blocks()).map(|b| vcc.block_mean(b)).collect();
+    let spread = stats::summary(&values);
+    let mut terms = vcc.systematic(spread.mean);
+    terms.push(vcc.resolution_term());
+    terms.push(Term::normal(
+        "noise",
+        spread.deviation / (values.len() as f64).sqrt(),
+    ));
+    let span = Some((vcc.time(vcc.block_middle(first)), end_s));
+    found.value(
+        Quantity::VccSettled,
+        vcc.index,
+        Value::from_terms(spread.mean, terms),
+        span,
+    );
+}
+
+/// Lowest VCC minus the stop threshold: measured in this capture, else the published typical one.
+fn margin(
+    vcc: &Trace<'_>,
+    lowest: usize,
+    span: (f64, f64),
+    controller: Option<&ControllerChoice>,
+    found: &mut Findings,
+) {
+    let near = lowest.saturating_sub(2)..(lowest + 3).min(vcc.blocks());
+    let around: Vec<f64> = near.map(|b| vcc.block_mean(b)).collect();
+    let lowest_v = stats::median(&mut around.clone());
+    let noise = Term::normal(
+        "noise",
+        vcc.grain() / (vcc.block_size() as f64 * around.len() as f64).sqrt(),
+    );
+    let quantity = Quantity::StartMargin;
+    if let Some(stop) = found.found(Quantity::StopThreshold).cloned() {
+        let mut terms = vec![
+            vcc.gain_term(lowest_v - stop.value),
+            noise,
+            vcc.resolution_term(),
+        ];
+        terms.extend(
+            stop.terms
+                .iter()
+                .filter(|t| !t.name.starts_with("gain") && !t.name.starts_with("offset")),
+        );
+        found.value(
+            quantity,
+            vcc.index,
+            Value::from_terms(lowest_v - stop.value, terms),
+            Some(span),
+        );
+        return;
+    }
+    let published = controller.and_then(|c| c.stop.as_ref());
+    let Some((limit, typ)) = published.and_then(|l| l.typ.map(|typ| (l, typ))) else {
+        found.refuse(
+            quantity,
+            vcc.index,
+            "the stop threshold is neither seen in this capture nor known: name the controller",
+        );
+        return;
+    };
+    let half = limit.max.unwrap_or(typ) - typ;
+    let mut terms = vcc.systematic(lowest_v);
+    terms.extend([
+        noise,
+        vcc.resolution_term(),
+        Term::within("published spread of the stop threshold", half),
+    ]);
+    found.value(
+        quantity,
+        vcc.index,
+        Value::from_terms(lowest_v - typ, terms),
+        Some(span),
+    );
+}

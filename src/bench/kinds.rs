@@ -1,0 +1,188 @@
+//! What a capture shows, and how the unit was fed, each with the reason.
+
+use crate::data::text::engineering;
+use crate::data::{
+    Event, EventKind, InspectedCapture, Options, Proposed, Role, Setup, ShotKind, Unit,
+};
+
+use super::corners;
+use super::trace::Trace;
+
+/// A record shorter than this, in seconds, in which nothing slow happens shows something that runs.
+const FAST_RECORD_S: f64 = 0.02;
+
+/// Kind of the shot: set by the user, else from what VCC does around the events.
+pub fn kind(
+    index: usize,
+    shot: &InspectedCapture,
+    events: &[Event],
+    options: &Options,
+) -> Proposed<ShotKind> {
+    if let Some(kind) = options.capture_kinds.get(&index) {
+        return Proposed::set(*kind);
+    }
+    let span = shot
+        .channels
+        .iter()
+        .enumerate()
+        .map(|(i, _)| Trace::new(shot, i).span_s())
+        .fold(0.0, f64::max);
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
+        return without_vcc(shot, events, span);
+    };
+    let range = vcc.facts().peak_to_peak() * vcc.known.gain.abs();
+    if vcc.pulses().is_none() || (span < FAST_RECORD_S && range < 1.0) {
+        return Proposed::proposed(
+            ShotKind::Running,
+            format!(
+                "VCC stays at {}",
+                engineering(vcc.true_of(vcc.facts().mean), Unit::Volt, 3)
+            ),
+        );
+    }
+    moving(&vcc, events)
+}
+
+fn without_vcc(shot: &InspectedCapture, events: &[Event], span: f64) -> Proposed<ShotKind> {
+    let runs = [Role::RtCt, Role::Out, Role::Gate]
+        .iter()
+        .any(|role| shot.channel_of(*role).is_some());
+    if span < FAST_RECORD_S || (runs && events.is_empty()) {
+        return Proposed::proposed(
+            ShotKind::Running,
+            format!("a fast record of {}", engineering(span, Unit::Second, 2)),
+        );
+    }
+    Proposed::unknown("can't tell: no channel is VCC")
+}
+
+/// Driven from outside, VCC goes on in its direction after a start or a stop; by itself it turns.
+fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
+    let votes: Vec<bool> = events
+        .iter()
+        .filter_map(|event| goes_on(vcc, event))
+        .collect();
+    let driven = votes.iter().filter(|v| **v).count();
+    if !votes.is_empty() {
+        return if 2 * driven > votes.len() {
+            Proposed::proposed(
+                ShotKind::Sweep,
+                "VCC goes on rising after a start and falling after a stop: it is driven",
+            )
+        } else {
+            Proposed::proposed(
+                ShotKind::Start,
+                "VCC turns at the starts and stops: it climbs and falls by itself",
+            )
+        };
+    }
+    let points = corners::turning_points(vcc, corners::swing_of(vcc).max(1.0));
+    match points.as_slice() {
+        [] => Proposed::proposed(ShotKind::Start, "VCC climbs once and stays"),
+        [first, ..] if first.top && settles(vcc) => {
+            Proposed::proposed(ShotKind::Start, "VCC climbs and settles")
+        }
+        _ => Proposed::proposed(
+            ShotKind::Sweep,
+            "VCC goes up and down and nothing turns it: it is driven",
+        ),
+    }
+}
+
+fn settles(vcc: &Trace<'_>) -> bool {
+    let last = vcc.blocks().saturating_sub(vcc.blocks() / 5);
+    let values = (last..vcc.blocks()).map(|b| vcc.block_mean(b));
+    let (low, high) = values.fold((f64::MAX, f64::MIN), |a, v| (a.0.min(v), a.1.max(v)));
+    high - low < 0.05 * high.abs() && low > 4.0
+}
+
+/// Volts that VCC is followed before and after an event.
+const FOLLOWED_V: f64 = 0.5;
+
+/// Does VCC go on in the direction in which it came, about as fast? `None` when the record ends
+/// before that shows.
+fn goes_on(vcc: &Trace<'_>, event: &Event) -> Option<bool> {
+    let up = event.kind == EventKind::Start;
+    let at = vcc.channel.time.index_from(event.at_s) / vcc.block_size();
+    let here = vcc.block_mean(at.saturating_sub(1).min(vcc.blocks().checked_sub(1)?));
+    let beyond = |value: f64, by: f64| {
+        if up {
+            value >= here + by
+        } else {
+            value <= here - by
+        }
+    };
+    let came = (0..at).rev().take_while(|b| within(vcc, *b, here)).count();
+    let mut back = false;
+    for block in at..vcc.blocks() {
+        let value = vcc.block_mean(block);
+        if beyond(value, FOLLOWED_V) {
+            let took = (block - at).max(1) as f64;
+            return Some(took / came.max(1) as f64 > 0.15);
+        }
+        // a load step may put VCC back by half a volt before it goes on
+        let turned = if up {
+            value < here - 1.2
+        } else {
+            value > here + 1.2
+        };
+        if turned {
+            return Some(false);
+        }
+        back |= (value - here).abs() < FOLLOWED_V;
+    }
+    // the end of the record: it turned if it stayed near
+    (vcc.blocks() - at > 2 * came + 4 && back).then_some(false)
+}
+
+fn within(vcc: &Trace<'_>, block: usize, here: f64) -> bool {
+    (vcc.block_mean(block) - here).abs() < FOLLOWED_V
+}
+
+/// How the unit was fed: set by the user, else from the kind of shot and the bulk voltage.
+pub fn setup(
+    index: usize,
+    shot: &InspectedCapture,
+    events: &[Event],
+    options: &Options,
+) -> Proposed<Setup> {
+    if let Some(setup) = options
+        .capture_setups
+        .get(&index)
+        .or(options.setup.as_ref())
+    {
+        return Proposed::set(*setup);
+    }
+    let bulk = Trace::of_role(shot, Role::Bulk).map(|t| t.true_of(t.facts().mean));
+    match (shot.kind.value, bulk) {
+        (_, Some(bulk)) if bulk > 60.0 => Proposed::proposed(
+            Setup::Mains,
+            format!("the bulk stands at {}", engineering(bulk, Unit::Volt, 3)),
+        ),
+        (Some(ShotKind::Sweep), Some(bulk)) if bulk > 15.0 => Proposed::proposed(
+            Setup::LowBulk,
+            "VCC is driven, and the bulk stands at a low voltage",
+        ),
+        (Some(ShotKind::Sweep), _) => Proposed::proposed(
+            Setup::Injected,
+            "VCC is driven up and down, as by a bench supply",
+        ),
+        (Some(ShotKind::Start), _) if !events.is_empty() => Proposed::proposed(
+            Setup::Mains,
+            "VCC charges by itself through the start-up path",
+        ),
+        _ => Proposed::unknown("can't tell from this record"),
+    }
+}
+
+/// Gives the set-up of the others to captures that do not tell theirs, when all others agree.
+pub fn share_setup(shots: &mut [&mut InspectedCapture]) {
+    let mut known: Vec<Setup> = shots.iter().filter_map(|s| s.setup.value).collect();
+    known.sort_unstable();
+    known.dedup();
+    if let [only] = known.as_slice() {
+        for shot in shots.iter_mut().filter(|s| s.setup.value.is_none()) {
+            shot.setup = Proposed::proposed(*only, "as the other captures of this run");
+        }
+    }
+}

@@ -1,0 +1,145 @@
+//! Peak, valley and height of the RT/CT ramp: from its cycles where the samples resolve them, else
+//! from the distribution of the samples.
+
+use crate::data::{Event, InspectedCapture, Quantity, Role, ShotKind, Term, Turning, Value};
+
+use super::trace::Trace;
+use super::{Findings, roles};
+
+/// Ramp levels and durations.
+pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) {
+    let Some(rtct) = Trace::of_role(shot, Role::RtCt) else {
+        return;
+    };
+    if shot.kind.value.is_none() {
+        return;
+    }
+    match rtct.pulses() {
+        Some(pulses) if pulses.turning.is_some() => {
+            if let Some(turning) = pulses.turning {
+                resolved(&rtct, &turning, found);
+            }
+        }
+        Some(pulses) => {
+            from_distribution(&rtct, pulses.gap.then_some(pulses.threshold), events, found)
+        }
+        None => {
+            let level = rtct.true_of(rtct.facts().mean);
+            let why = format!("there is no ramp: the pin stays at {level:.2} V");
+            found.refuse(Quantity::RampAmplitude, rtct.index, why);
+        }
+    }
+}
+
+fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
+    let gain = rtct.known.gain.abs();
+    let levels = [
+        (Quantity::RampPeak, turning.peak, turning.u_peak),
+        (Quantity::RampValley, turning.valley, turning.u_valley),
+    ];
+    for (quantity, raw, u) in levels {
+        let volts = rtct.true_of(raw);
+        let mut terms = rtct.systematic(volts);
+        terms.extend([rtct.resolution_term(), Term::normal("fit", u * gain)]);
+        found.value(quantity, rtct.index, Value::from_terms(volts, terms), None);
+    }
+    let height = rtct.true_of(turning.peak) - rtct.true_of(turning.valley);
+    let fit = turning.u_peak.hypot(turning.u_valley) * gain;
+    let terms = vec![
+        rtct.gain_term(height),
+        rtct.resolution_term(),
+        Term::normal("fit", fit),
+    ];
+    found.value(
+        Quantity::RampAmplitude,
+        rtct.index,
+        Value::from_terms(height, terms),
+        None,
+    );
+    durations(rtct, turning, found);
+}
+
+fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
+    let step = rtct.interval_s();
+    let both = [
+        (Quantity::RampRiseDuration, turning.rise_samples),
+        (Quantity::RampFallDuration, turning.fall_samples),
+    ];
+    for (quantity, samples) in both {
+        let seconds = samples * step;
+        let terms = vec![
+            Term::normal("fit", turning.u_samples * step),
+            Term::within("sample interval", 0.1 * step),
+            Term::within("time base (assumed)", 1e-4 * seconds),
+        ];
+        found.value(
+            quantity,
+            rtct.index,
+            Value::from_terms(seconds, terms),
+            None,
+        );
+    }
+}
+
+/// Quantiles near the ends of the distribution: a ramp spends equal times at nearly all its levels,
+/// whatever the sampling, as long as samples and ramp do not run in step.
+const TAIL: f64 = 0.005;
+
+fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], found: &mut Findings) {
+    let histogram = &rtct.facts().histogram;
+    let part = above.map_or_else(|| histogram.clone(), |level| roles::above(histogram, level));
+    let samples = part.total();
+    if samples < 60 || (above.is_some() && events.is_empty()) {
+        found.refuse(
+            Quantity::RampAmplitude,
+            rtct.index,
+            "too few samples of the running ramp for its levels",
+        );
+        return;
+    }
+    let (low, high) = (
+        rtct.true_of(part.quantile(TAIL)),
+        rtct.true_of(part.quantile(1.0 - TAIL)),
+    );
+    // the tails cut off their own share; noise widens what is left
+    let stretch = (high - low) * TAIL / (1.0 - 2.0 * TAIL);
+    let open = ((high - low) * 3.0 / samples as f64).max(stretch);
+    let (peak, valley) = (high + stretch - rtct.grain(), low - stretch + rtct.grain());
+    for (quantity, volts) in [(Quantity::RampPeak, peak), (Quantity::RampValley, valley)] {
+        let mut terms = rtct.systematic(volts);
+        terms.extend([
+            rtct.resolution_term(),
+            Term::within("distribution of the samples", open),
+            Term::within("noise", 1.5 * rtct.grain()),
+        ]);
+        found.value(quantity, rtct.index, Value::from_terms(volts, terms), None);
+    }
+    let terms = vec![
+        rtct.gain_term(peak - valley),
+        rtct.resolution_term(),
+        Term::within("distribution of the samples", open * 2.0_f64.sqrt()),
+        Term::within("noise", 2.0 * rtct.grain()),
+    ];
+    found.value(
+        Quantity::RampAmplitude,
+        rtct.index,
+        Value::from_terms(peak - valley, terms),
+        None,
+    );
+    if shot_is_slow(rtct) {
+        found.refuse(
+            Quantity::OscillatorFrequency,
+            rtct.index,
+            "the record is too slow for the ramp; a fast record of RT/CT gives it",
+        );
+    }
+}
+
+fn shot_is_slow(rtct: &Trace<'_>) -> bool {
+    rtct.span_s() > 0.02 && rtct.interval_s() > 2e-6 && rtct.known.role.value == Some(Role::RtCt)
+}
+
+/// Is the capture one in which a ramp can be timed?
+pub fn is_running(shot: &InspectedCapture) -> bool {
+    shot.kind.value == Some(ShotKind::Running)
+}

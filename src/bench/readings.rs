@@ -1,0 +1,62 @@
+//! Hand readings as measured values.
+
+use crate::data::options::Accuracy;
+use crate::data::{Measured, Options, Outcome, Quantity, Term, Value};
+
+/// Accuracy assumed of a multimeter: ±(0.5 % of the reading + 10 mV, or 10 µA for a current)
+/// (common practice).
+const ASSUMED_GAIN: f64 = 0.005;
+
+/// The readings that stand for a quantity, each with the meter's budget. Readings that stand for
+/// none are kept in the options and not listed here.
+pub fn measured(options: &Options) -> Vec<Measured> {
+    options
+        .readings
+        .iter()
+        .filter_map(|(name, reading)| {
+            let quantity = quantity_of(name)?;
+            let value = Value::from_terms(*reading, terms(quantity, *reading, options.meter));
+            Some(Measured {
+                quantity,
+                capture: None,
+                channel: None,
+                outcome: Outcome::Value(value),
+                span_s: None,
+            })
+        })
+        .collect()
+}
+
+fn quantity_of(name: &str) -> Option<Quantity> {
+    match name.replace('_', "-").as_str() {
+        "standby-current" => Some(Quantity::StandbyCurrent),
+        "run-current" => Some(Quantity::RunCurrent),
+        "vcc" => Some(Quantity::VccReading),
+        "vref" => Some(Quantity::VrefVoltage),
+        "bulk" => Some(Quantity::BulkVoltage),
+        "output" => Some(Quantity::OutputVoltage),
+        _ => None,
+    }
+}
+
+fn terms(quantity: Quantity, reading: f64, meter: Option<Accuracy>) -> Vec<Term> {
+    let current = quantity.info().unit == crate::data::Unit::Ampere;
+    match meter {
+        // a meter's volts say nothing of its counts in amperes: only its share of the reading carries over
+        Some(meter) if current => vec![
+            Term::within("meter", meter.gain * reading),
+            Term::within("meter counts (assumed)", 1e-5),
+        ],
+        Some(meter) => vec![
+            Term::within("meter", meter.gain * reading),
+            Term::within("meter counts", meter.offset),
+        ],
+        None => {
+            let counts = if current { 1e-5 } else { 0.01 };
+            vec![
+                Term::within("meter (assumed)", ASSUMED_GAIN * reading),
+                Term::within("meter counts (assumed)", counts),
+            ]
+        }
+    }
+}

@@ -1,0 +1,297 @@
+//! VCC at the starts and stops: a line before the event, and what of its ripple the comparator saw.
+
+use crate::data::{Event, EventKind, InspectedCapture, Quantity, Role, ShotKind, Term, Value};
+use crate::signal::{Line, stats};
+
+use super::trace::Trace;
+use super::{Findings, count, events};
+
+/// Most samples in the line before an event.
+const MOST_SAMPLES: usize = 400;
+/// Fewest of them.
+const FEWEST_SAMPLES: usize = 5;
+/// Volts over which VCC counts as straight before an event.
+const STRAIGHT_V: f64 = 1.0;
+
+/// VCC at one event.
+#[derive(Debug, Clone, Copy)]
+struct Reading {
+    /// The fitted line at the event: what a multimeter would have shown.
+    mean_v: f64,
+    /// Peak part of the ripple that stands out of the noise.
+    ripple_v: f64,
+    /// Standard uncertainty of the line.
+    u_fit: f64,
+    /// Half-width of what VCC does within the interval in which the event lies.
+    within_v: f64,
+    /// Code steps that the line runs over.
+    codes: f64,
+    at_s: f64,
+}
+
+impl Reading {
+    /// What the comparator saw.
+    fn seen(&self, kind: EventKind) -> f64 {
+        match kind {
+            EventKind::Start => self.mean_v + self.ripple_v,
+            EventKind::Stop => self.mean_v - self.ripple_v,
+        }
+    }
+}
+
+/// Fits VCC before each event and writes value and u95 into it.
+pub fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) {
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
+        return;
+    };
+    let readings = readings(&vcc, events);
+    for (event, reading) in events.iter_mut().zip(readings) {
+        event.vcc = reading.map(|r| {
+            let value = single(&vcc, event.kind, &r);
+            (value.value, value.u95)
+        });
+    }
+}
+
+fn readings(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
+    let mut previous = f64::NEG_INFINITY;
+    events
+        .iter()
+        .map(|event| {
+            let reading = read(vcc, event, previous);
+            previous = event.at_s + event.within_s;
+            reading
+        })
+        .collect()
+}
+
+/// A line through the samples before the event, as far back as VCC is straight.
+fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Option<Reading> {
+    let step = vcc.interval_s();
+    // the event is certain to lie after this sample
+    let end = vcc
+        .channel
+        .time
+        .index_from(event.at_s - event.within_s + 0.25 * step);
+    let begin = end
+        .saturating_sub(MOST_SAMPLES)
+        .max(vcc.channel.time.index_from(previous_s + 2.0 * step));
+    let values = vcc.values(begin..end);
+    let straight = straight_tail(&values, vcc);
+    if straight.len() < FEWEST_SAMPLES {
+        return None;
+    }
+    let first = end - straight.len();
+    let points = straight
+        .iter()
+        .enumerate()
+        .map(|(i, v)| (vcc.channel.time.at(first + i) - event.at_s, *v));
+    let line = Line::fit(points.clone())?;
+    let residuals: Vec<f64> = points
+        .map(|(t, v)| v - line.at(t))
+        .filter(|r| r.is_finite())
+        .collect();
+    let ripple_v = ripple(&residuals, vcc);
+    let (low, high) = straight
+        .iter()
+        .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
+    Some(Reading {
+        mean_v: line.at(0.0),
+        ripple_v,
+        u_fit: line.u_at_with(0.0, line.scatter.max(vcc.grain())),
+        within_v: line.slope.abs() * event.within_s,
+        codes: if vcc.resolution() > 0.0 {
+            (high - low) / vcc.resolution()
+        } else {
+            f64::INFINITY
+        },
+        at_s: event.at_s,
+    })
+}
+
+/// The end of `values` over which VCC moves by at most [`STRAIGHT_V`], and does not turn.
+fn straight_tail<'a>(values: &'a [f64], vcc: &Trace<'_>) -> &'a [f64] {
+    let width = 5.min(values.len());
+    let mut tail: Vec<f64> = values[values.len() - width..].to_vec();
+    let last = stats::median(&mut tail);
+    let allowed = STRAIGHT_V + 4.0 * vcc.grain();
+    let begin = values
+        .iter()
+        .rposition(|v| (v - last).abs() > allowed)
+        .map_or(0, |i| i + 1);
+    &values[begin..]
+}
+
+/// Peak part of the residuals that the instrument's own noise does not explain: half the span of
+/// the central 96 %, less what Gaussian noise of the known size gives there (± 2.05 σ); 0 unless
+/// the scatter is at least half as large again as the noise.
+fn ripple(residuals: &[f64], vcc: &Trace<'_>) -> f64 {
+    let noise = vcc.grain();
+    let scatter = stats::summary(residuals).deviation;
+    if residuals.len() < 25 || scatter < 1.5 * noise {
+        return 0.0;
+    }
+    let mut sorted = residuals.to_vec();
+    let high = stats::quantile(&mut sorted, 0.98);
+    let low = stats::quantile(&mut sorted, 0.02);
+    (0.5 * (high - low) - 2.05 * noise).max(0.0)
+}
+
+fn single(vcc: &Trace<'_>, kind: EventKind, reading: &Reading) -> Value {
+    let mut terms = vcc.systematic(reading.seen(kind));
+    terms.extend(random(vcc, std::slice::from_ref(reading)));
+    Value::from_terms(reading.seen(kind), terms)
+}
+
+/// The part of the budget that averaging over events makes smaller.
+fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
+    let n = readings.len() as f64;
+    let mean = |f: &dyn Fn(&Reading) -> f64| readings.iter().map(f).sum::<f64>() / n;
+    let fit = mean(&|r| r.u_fit * r.u_fit).sqrt() / n.sqrt();
+    let within = mean(&|r| r.within_v * r.within_v).sqrt() / n.sqrt();
+    let ripple = mean(&|r| r.ripple_v) * 0.25;
+    // a line that runs over few codes does not average the code step away
+    let coarse = mean(&|r| r.codes) < 3.0 && vcc.noise() < 0.4 * vcc.resolution();
+    let resolution = if coarse {
+        vcc.resolution_term()
+    } else {
+        Term::within("resolution", 0.0)
+    };
+    vec![
+        Term::normal("noise", fit),
+        Term::within("sample interval", within),
+        Term::within("ripple", ripple),
+        resolution,
+    ]
+}
+
+/// Start and stop threshold, their means, hysteresis and starts per sweep.
+pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) {
+    if !matches!(shot.kind.value, Some(ShotKind::Sweep | ShotKind::Start)) {
+        return;
+    }
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
+        return;
+    };
+    let all = readings(&vcc, events);
+    let of_kind = |kind| -> Vec<Reading> {
+        events
+            .iter()
+            .zip(&all)
+            .filter(|(e, _)| e.kind == kind)
+            .filter_map(|(_, r)| *r)
+            .collect()
+    };
+    let starts = of_kind(EventKind::Start);
+    let stops = of_kind(EventKind::Stop);
+    one(&vcc, EventKind::Start, &starts, events, found);
+    one(&vcc, EventKind::Stop, &stops, events, found);
+    hysteresis(&vcc, &starts, &stops, found);
+    if shot.kind.value == Some(ShotKind::Sweep) {
+        starts_per_sweep(&vcc, events, found);
+    }
+}
+
+fn one(
+    vcc: &Trace<'_>,
+    kind: EventKind,
+    readings: &[Reading],
+    events: &[Event],
+    found: &mut Findings,
+) {
+    let (threshold, mean) = match kind {
+        EventKind::Start => (Quantity::StartThreshold, Quantity::StartThresholdMean),
+        EventKind::Stop => (Quantity::StopThreshold, Quantity::StopThresholdMean),
+    };
+    if readings.is_empty() {
+        found.refuse(threshold, vcc.index, why_none(kind, events));
+        return;
+    }
+    let span = Some((readings[0].at_s, readings[readings.len() - 1].at_s));
+    let seen: Vec<f64> = readings.iter().map(|r| r.seen(kind)).collect();
+    let means: Vec<f64> = readings.iter().map(|r| r.mean_v).collect();
+    found.value(threshold, vcc.index, joined(vcc, readings, &seen), span);
+    found.value(mean, vcc.index, joined(vcc, readings, &means), span);
+}
+
+fn why_none(kind: EventKind, events: &[Event]) -> String {
+    let word = kind.id();
+    if events.iter().any(|e| e.kind == kind) {
+        return format!(
+            "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
+        );
+    }
+    format!("no {word} is seen in this capture")
+}
+
+/// Mean over events: the systematic part once, the random part by the spread of the events where
+/// that is larger than the fits say.
+fn joined(vcc: &Trace<'_>, readings: &[Reading], values: &[f64]) -> Value {
+    let spread = stats::summary(values);
+    let mut terms = vcc.systematic(spread.mean);
+    let mut random = random(vcc, readings);
+    let expected = random.iter().map(|t| t.u * t.u).sum::<f64>().sqrt();
+    let n = values.len() as f64;
+    if n >= 2.0 {
+        let u = spread.deviation / n.sqrt();
+        if u > if n > 2.0 { expected } else { 4.0 * expected } {
+            random = vec![Term {
+                name: "spread of the events",
+                u,
+                shape: crate::data::Shape::Student { degrees: n - 1.0 },
+            }];
+        }
+    }
+    terms.extend(random);
+    Value::from_terms(spread.mean, terms).with_singles(values.to_vec())
+}
+
+/// Start minus stop: the offset cancels, the gain acts on the difference only.
+fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mut Findings) {
+    if starts.is_empty() || stops.is_empty() {
+        found.refuse(
+            Quantity::Hysteresis,
+            vcc.index,
+            "needs a start and a stop in one capture",
+        );
+        return;
+    }
+    let seen = |kind, set: &[Reading]| set.iter().map(|r| r.seen(kind)).collect::<Vec<_>>();
+    let up = joined(vcc, starts, &seen(EventKind::Start, starts));
+    let down = joined(vcc, stops, &seen(EventKind::Stop, stops));
+    let systematic = ["gain", "gain (assumed)", "offset", "offset (assumed)"];
+    let random = up
+        .terms
+        .iter()
+        .chain(&down.terms)
+        .filter(|t| !systematic.contains(&t.name));
+    let mut terms = vec![vcc.gain_term(up.value - down.value)];
+    terms.extend(random.copied());
+    let span = Some((
+        starts[0].at_s.min(stops[0].at_s),
+        starts[starts.len() - 1]
+            .at_s
+            .max(stops[stops.len() - 1].at_s),
+    ));
+    found.value(
+        Quantity::Hysteresis,
+        vcc.index,
+        Value::from_terms(up.value - down.value, terms),
+        span,
+    );
+}
+
+/// Starts between two deep falls of VCC; more than one is chatter.
+fn starts_per_sweep(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
+    let swing = (0.25 * vcc.facts().peak_to_peak() * vcc.known.gain.abs()).max(1.0);
+    let sweeps = super::corners::turning_points(vcc, swing)
+        .iter()
+        .filter(|c| c.top)
+        .count()
+        .max(1);
+    let starts = events::runs(events).len();
+    if starts > 0 {
+        let per_sweep = (starts as f64 / sweeps as f64).ceil() as usize;
+        found.value(Quantity::StartsPerSweep, vcc.index, count(per_sweep), None);
+    }
+}
