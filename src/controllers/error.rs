@@ -12,6 +12,26 @@ pub enum ControllerError {
         /// Known markings that look like it.
         near: Vec<String>,
     },
+    /// A profile file breaks the rules of its schema.
+    #[error("{file}, line {line}, {key}: {what}")]
+    Malformed {
+        /// Name of the file.
+        file: String,
+        /// 1-based line.
+        line: usize,
+        /// Profile and key concerned, as far as known.
+        key: String,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// A folder or file of profiles can't be read.
+    #[error("{path} can't be read: {why}")]
+    Unreadable {
+        /// The folder or file.
+        path: String,
+        /// What the system said.
+        why: String,
+    },
 }
 
 fn hint(near: &[String]) -> String {
