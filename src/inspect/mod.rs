@@ -1,14 +1,20 @@
 //! Runs reading, facts, roles, measuring and judging in their order, spreads what can be spread
 //! over threads, and keeps what need not be done again.
 
+mod case;
+mod examine;
+mod load;
 mod workers;
 
 use std::sync::Arc;
 
-use crate::data::{Cancelled, Capture, Facts, Inspection, Options, Progress, Source};
+use crate::data::{Cancelled, Capture, Facts, Options};
 
 pub use crate::controllers::{ControllerError, Library, Profile};
 pub use crate::formats::{FormatError, ReadOptions};
+pub use case::demo;
+pub use examine::examine;
+pub use load::{facts_of, load};
 pub use workers::ThreadRunner;
 
 /// A capture with the facts of its channels: made once, shared, never changed.
@@ -58,37 +64,8 @@ pub enum InspectError {
     Cancelled(#[from] Cancelled),
 }
 
-/// Reads a source and finds the facts of every channel, on all cores.
-///
-/// # Errors
-/// [`InspectError::Format`] or [`InspectError::Cancelled`].
-pub fn load(
-    source: &Arc<dyn Source>,
-    options: &ReadOptions,
-    progress: &Progress,
-) -> Result<Vec<Arc<Shot>>, InspectError> {
-    let _ = (source, options, progress);
-    Ok(Vec::new())
-}
-
-/// Makes an inspection of shots: roles, events, quantities, verdicts, stages.
-///
-/// # Errors
-/// [`InspectError::Controller`] or [`InspectError::Option`].
-pub fn examine(
-    shots: &[Arc<Shot>],
-    options: &Options,
-    library: &Library,
-) -> Result<Inspection, InspectError> {
-    let _ = (shots, options, library);
-    Err(InspectError::Option("not built yet".to_owned()))
-}
-
-/// The built-in unit: captures, controller and parts that come with the program.
-///
-/// # Errors
-/// As [`load`].
-pub fn demo(progress: &Progress) -> Result<Case, InspectError> {
-    let _ = progress;
-    Err(InspectError::Option("not built yet".to_owned()))
+impl From<crate::bench::ChoiceError> for InspectError {
+    fn from(error: crate::bench::ChoiceError) -> Self {
+        InspectError::Option(error.to_string())
+    }
 }

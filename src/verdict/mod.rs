@@ -1,1 +1,13 @@
-//! Room under construction.
+//! Limits, stages, suspects, the three lines, cautions: what measured values mean.
+//!
+//! Never reads a sample. Start reading at [`judge`], then [`stages`].
+
+pub mod cautions;
+pub mod judge;
+pub mod lines;
+pub mod stages;
+pub mod suspects;
+pub mod view;
+
+pub use judge::judge;
+pub use view::View;

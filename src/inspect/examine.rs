@@ -1,0 +1,145 @@
+//! From shots and options to an inspection, in one walk.
+
+use std::sync::Arc;
+
+use crate::bench::{self, Survey};
+use crate::controllers::{Found, Library, ceilings};
+use crate::data::{Capture, Inspection, Judged, Note, Options, Proposed, Setup};
+use crate::verdict::{self, View};
+
+use super::{InspectError, Shot};
+
+/// Makes an inspection of shots: roles, events, quantities, verdicts, stages.
+///
+/// Reads samples only near events; everything else comes from the facts.
+///
+/// # Errors
+/// [`InspectError::Controller`] when the marking is not known, [`InspectError::Option`] when an
+/// option names a channel or capture that is not there.
+pub fn examine(
+    shots: &[Arc<Shot>],
+    options: &Options,
+    library: &Library,
+) -> Result<Inspection, InspectError> {
+    let found = options
+        .controller
+        .as_deref()
+        .map(|marking| library.find(marking))
+        .transpose()?;
+    let controller = options
+        .controller
+        .as_deref()
+        .map(|marking| library.choice(marking))
+        .transpose()?;
+    let surveys = survey_all(shots, options)?;
+    let setup = setup_of(&surveys, options);
+    let mut measured = Vec::new();
+    for (index, survey) in surveys.iter().enumerate() {
+        measured.extend(bench::measure(index, survey, controller.as_ref()));
+    }
+    measured.extend(bench::readings::measured(options));
+    let judged: Vec<Judged> = measured
+        .into_iter()
+        .map(|m| {
+            let fed = m
+                .capture
+                .map_or(setup.value, |c| surveys[c].inspected.setup.value);
+            verdict::judge(m, fed, found.as_ref(), options)
+        })
+        .collect();
+    let (captures, events): (Vec<_>, Vec<_>) =
+        surveys.into_iter().map(|s| (s.inspected, s.events)).unzip();
+    let events: Vec<_> = events.into_iter().flatten().collect();
+    let view = View {
+        captures: &captures,
+        events: &events,
+        judged: &judged,
+        controller: controller.as_ref(),
+        options,
+    };
+    let stages = verdict::stages::find(&view);
+    let suspects = verdict::suspects::find(&view, &stages);
+    let lines = verdict::lines::find(&view, &stages, &suspects);
+    let cautions = verdict::cautions::find(&view);
+    let not_tested = verdict::cautions::not_tested(&view);
+    let ceiling = ceilings(found.as_ref().map_or(&[][..], |f| &f.profiles));
+    let do_not_exceed = verdict::cautions::do_not_exceed(&view, ceiling);
+    let notes = notes(&captures, found.as_ref());
+    Ok(Inspection {
+        setup,
+        controller,
+        captures,
+        events,
+        measured: judged,
+        stages,
+        suspects,
+        lines,
+        not_tested,
+        cautions,
+        do_not_exceed,
+        notes,
+    })
+}
+
+fn survey_all(shots: &[Arc<Shot>], options: &Options) -> Result<Vec<Survey>, InspectError> {
+    let captures: Vec<Arc<Capture>> = shots.iter().map(|s| Arc::clone(&s.capture)).collect();
+    bench::choices::check(&captures, options)?;
+    let mut surveys = shots
+        .iter()
+        .enumerate()
+        .map(|(index, shot)| bench::survey(index, &shot.capture, &shot.facts, options))
+        .collect::<Result<Vec<_>, _>>()?;
+    let mut inspected: Vec<_> = surveys.iter_mut().map(|s| &mut s.inspected).collect();
+    bench::kinds::share_setup(&mut inspected);
+    Ok(surveys)
+}
+
+/// The set-up of the run, when its captures agree.
+fn setup_of(surveys: &[Survey], options: &Options) -> Proposed<Setup> {
+    if let Some(setup) = options.setup {
+        return Proposed::set(setup);
+    }
+    let mut known: Vec<&Proposed<Setup>> = Vec::new();
+    for survey in surveys {
+        let setup = &survey.inspected.setup;
+        if setup.value.is_some() && !known.iter().any(|k| k.value == setup.value) {
+            known.push(setup);
+        }
+    }
+    match known.as_slice() {
+        [] => Proposed::unknown("no capture tells how the unit was fed; choose the set-up"),
+        [one] => (*one).clone(),
+        several => {
+            let names: Vec<&str> = several
+                .iter()
+                .filter_map(|s| s.value.map(Setup::id))
+                .collect();
+            Proposed::unknown(format!(
+                "several set-ups: {}; see each capture",
+                names.join(" and ")
+            ))
+        }
+    }
+}
+
+fn notes(captures: &[crate::data::InspectedCapture], found: Option<&Found<'_>>) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if found.is_none() {
+        notes.push(Note::new(
+            "No controller is named, so nothing is set against published limits.",
+        ));
+    }
+    if let Some(note) = found.map(|f| f.note.as_str()).filter(|n| !n.is_empty()) {
+        notes.push(Note::new(note));
+    }
+    if captures
+        .iter()
+        .flat_map(|c| &c.channels)
+        .any(|c| c.accuracy_assumed)
+    {
+        notes.push(Note::new(
+            "Where no accuracy was given, ±(2 % of the reading + 0.1 division) is assumed for the scope (common practice).",
+        ));
+    }
+    notes
+}

@@ -1,0 +1,78 @@
+//! Reference: VREF comes up to 5 V and stays there.
+
+use crate::data::text::{engineering, plus_minus};
+use crate::data::{Quantity, Stage, StageFinding, StageState, Unit};
+
+use super::{View, finding};
+
+/// More ripple than this on VREF while it runs makes the stage marginal: 5 % of 5 V, about the
+/// published total spread (SLUS223G: 4.82 to 5.18 V over line, load and temperature).
+pub const MOST_RIPPLE_V: f64 = 0.25;
+
+/// A VREF below this is none.
+const UP_V: f64 = 1.0;
+
+/// Without a controller named, VREF counts as right within 5 V ± 0.25 V and what the channel may be off.
+const USUAL_V: (f64, f64) = (4.75, 5.25);
+
+pub(super) fn find(view: &View<'_>, _before: &[StageFinding]) -> StageFinding {
+    let figures = vec![view.figure(Quantity::VrefVoltage)];
+    let say = |state, because: String| finding(Stage::Reference, state, because, figures.clone());
+    let Some(best) = view.best(Quantity::VrefVoltage) else {
+        return absent(view);
+    };
+    let Some(value) = best.measured.value() else {
+        return absent(view);
+    };
+    let shown = plus_minus(value.value, value.u95, Unit::Volt);
+    if value.value < UP_V {
+        return say(
+            StageState::Dead,
+            format!("VREF stays at {shown} although the controller has started"),
+        );
+    }
+    if let Some(off) = view.outside(Quantity::VrefVoltage) {
+        let limits = off
+            .expected
+            .as_ref()
+            .map_or(String::new(), crate::data::Limit::shown);
+        return say(
+            StageState::Marginal,
+            format!("VREF is {shown}, outside {limits}"),
+        );
+    }
+    let usual = (USUAL_V.0 - value.u95)..=(USUAL_V.1 + value.u95);
+    if best.expected.is_none() && !usual.contains(&value.value) {
+        return say(
+            StageState::Marginal,
+            format!("VREF is {shown}, not the 5 V of this family"),
+        );
+    }
+    let ripple = view
+        .all(Quantity::VrefRipple)
+        .filter_map(|j| j.measured.value())
+        .find(|v| v.value - v.u95 > MOST_RIPPLE_V);
+    if let Some(ripple) = ripple {
+        let size = engineering(ripple.value, Unit::Volt, 2);
+        return say(
+            StageState::Marginal,
+            format!("VREF is {shown} but moves by {size} while it runs"),
+        );
+    }
+    say(StageState::Working, format!("VREF comes up to {shown}"))
+}
+
+/// Dead only where VCC, in the same capture, was past the start threshold.
+fn absent(view: &View<'_>) -> StageFinding {
+    let none = |state, because: &str| finding(Stage::Reference, state, because, Vec::new());
+    let Some((judged, why)) = view.refusal(Quantity::VrefVoltage) else {
+        return none(StageState::NotTested, "VREF was not recorded");
+    };
+    match judged.measured.capture {
+        Some(capture) if view.driven_past_start(capture) => none(
+            StageState::Dead,
+            "VREF does not come up although VCC, in the same record, is past the start threshold",
+        ),
+        _ => none(StageState::NotTested, why),
+    }
+}

@@ -1,0 +1,123 @@
+//! Supply: VCC reaches the start threshold, and the controller starts and stops where it should.
+
+use crate::data::text::engineering;
+use crate::data::{EventKind, Judged, Quantity, ShotKind, Stage, StageFinding, StageState, Unit};
+
+use super::{View, finding};
+
+/// More starts than this in one sweep is chatter: the stage is marginal.
+pub const MOST_STARTS: f64 = 1.0;
+
+pub(super) fn find(view: &View<'_>) -> StageFinding {
+    let figures = vec![
+        view.figure(Quantity::StartThreshold),
+        view.figure(Quantity::StopThreshold),
+    ];
+    let say = |state, because: String| finding(Stage::Supply, state, because, figures.clone());
+    if let Some(off) = view
+        .outside(Quantity::StartThreshold)
+        .or_else(|| view.outside(Quantity::StopThreshold))
+    {
+        return say(StageState::Marginal, outside(off));
+    }
+    if let Some(starts) = view
+        .value(Quantity::StartsPerSweep)
+        .filter(|n| *n > MOST_STARTS)
+    {
+        return say(
+            StageState::Marginal,
+            format!("it starts {starts} times in one sweep: VCC is not clean, or the feed is soft"),
+        );
+    }
+    if view.starts_seen() {
+        return say(StageState::Working, started(view));
+    }
+    not_started(view).unwrap_or_else(|| running(view))
+}
+
+fn outside(judged: &Judged) -> String {
+    let title = judged.measured.quantity.info().title;
+    let value = judged.measured.value().map_or(String::new(), |v| {
+        crate::data::text::plus_minus(v.value, v.u95, Unit::Volt)
+    });
+    let limits = judged
+        .expected
+        .as_ref()
+        .map_or(String::new(), crate::data::Limit::shown);
+    format!("the {title} of {value} lies outside {limits}")
+}
+
+fn started(view: &View<'_>) -> String {
+    let words = |quantity: Quantity, verb: &str| {
+        view.value(quantity)
+            .map(|v| format!("{verb} at {}", engineering(v, Unit::Volt, 4)))
+    };
+    let both = [
+        words(Quantity::StartThreshold, "it starts"),
+        words(Quantity::StopThreshold, "stops"),
+    ];
+    let known: Vec<String> = both.into_iter().flatten().collect();
+    if known.is_empty() {
+        "it starts, but VCC is not recorded beside it".to_owned()
+    } else {
+        known.join(" and ")
+    }
+}
+
+/// VCC was recorded on its way up and no start was seen.
+fn not_started(view: &View<'_>) -> Option<StageFinding> {
+    let say = |state, because: String| Some(finding(Stage::Supply, state, because, Vec::new()));
+    for kind in [ShotKind::Sweep, ShotKind::Start] {
+        for (index, _) in view.of_kind(kind) {
+            let Some(highest) = view.highest_vcc(index) else {
+                continue;
+            };
+            let reached = engineering(highest, Unit::Volt, 4);
+            debug_assert_eq!(view.count(index, EventKind::Start), 0);
+            if view.driven_past_start(index) {
+                return say(
+                    StageState::Working,
+                    format!("VCC reaches {reached}, past the start threshold"),
+                );
+            }
+            if kind == ShotKind::Start && highest > 2.0 {
+                return say(
+                    StageState::Dead,
+                    format!("VCC climbs to {reached} and stays below the start threshold"),
+                );
+            }
+            return say(
+                StageState::NotTested,
+                format!("VCC was raised only to {reached}: too little to start it for certain"),
+            );
+        }
+    }
+    None
+}
+
+/// Only fast records: that something runs shows that VCC is up, not where it starts.
+fn running(view: &View<'_>) -> StageFinding {
+    let runs = [
+        Quantity::RampAmplitude,
+        Quantity::OutDutyCycle,
+        Quantity::VrefVoltage,
+    ]
+    .iter()
+    .any(|q| view.best(*q).is_some());
+    let figures = vec![view.figure(Quantity::VccMean)];
+    if runs {
+        finding(
+            Stage::Supply,
+            StageState::Working,
+            "the controller runs; where it starts and stops was not recorded",
+            figures,
+        )
+    } else {
+        finding(
+            Stage::Supply,
+            StageState::NotTested,
+            "no record of VCC on its way up",
+            figures,
+        )
+    }
+}
