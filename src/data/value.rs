@@ -168,6 +168,16 @@ impl Value {
         self
     }
 
+    /// Effective degrees of freedom by the Welch-Satterthwaite formula (JCGM 100:2008, G.4); infinite
+    /// when no term stands for a mean of few values.
+    pub fn effective_degrees(&self) -> f64 {
+        let share = |term: &Term| match term.shape {
+            Shape::Student { degrees } => term.u.powi(4) / degrees,
+            _ => 0.0,
+        };
+        self.u.powi(4) / self.terms.iter().map(share).sum::<f64>()
+    }
+
     /// Probability that the quantity lies within the limits (a missing side is infinite), from the
     /// whole distribution, not from `u` alone.
     pub fn probability_within(&self, min: Option<f64>, max: Option<f64>) -> f64 {
