@@ -1,0 +1,417 @@
+//! A stretch of rows, parsed on its own: what one core does at a time.
+
+use super::plan::{Plan, Slot};
+use super::time_fit::Seen;
+use crate::data::Source;
+use crate::formats::text::cell::{self, CellKind, Separator};
+use crate::formats::text::number::{self, Number};
+
+/// Why parsing stopped at a line.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Stop {
+    /// The medium failed.
+    Io(std::io::ErrorKind, String),
+    /// The user stopped it.
+    Cancelled,
+    /// The line is longer than the limit.
+    LineTooLong,
+    /// So many cells in the line.
+    Ragged(usize),
+    /// The cell of this column index is no number.
+    NotANumber(usize, String),
+    /// The time, in this column index, is missing.
+    TimeMissing(usize),
+}
+
+/// One column of a stretch.
+#[derive(Debug, Clone)]
+pub(super) struct Column {
+    /// What becomes of it.
+    pub slot: Slot,
+    /// Values, when single precision is enough.
+    pub single: Vec<f32>,
+    /// Values or times in double precision.
+    pub double: Vec<f64>,
+    /// Rows whose cell has no number.
+    pub missing: Vec<usize>,
+    /// Rows whose cell says "beyond the range".
+    pub over: Vec<usize>,
+    /// Was there a value that single precision does not keep?
+    pub wide: bool,
+    /// How the times are printed.
+    pub seen: Seen,
+}
+
+impl Column {
+    fn new(slot: Slot) -> Self {
+        Self {
+            slot,
+            single: Vec::new(),
+            double: Vec::new(),
+            missing: Vec::new(),
+            over: Vec::new(),
+            wide: false,
+            seen: Seen::default(),
+        }
+    }
+
+    fn truncate(&mut self, rows: usize) {
+        self.single.truncate(rows);
+        self.double.truncate(rows);
+        self.missing.retain(|row| *row < rows);
+        self.over.retain(|row| *row < rows);
+    }
+
+    #[inline(always)]
+    fn put(&mut self, number: &Number) {
+        match self.slot {
+            Slot::Single => {
+                self.wide |= !number.fits_single();
+                self.single.push(number.value as f32);
+            }
+            Slot::Double => self.double.push(number.value),
+            Slot::Time => {
+                self.seen.add(number);
+                self.double.push(number.value);
+            }
+            Slot::Skip => {}
+        }
+    }
+
+    /// Puts a cell that is not simply a number followed by a separator.
+    #[cold]
+    fn put_odd(&mut self, text: &[u8], row: usize, index: usize, form: &Form) -> Result<(), Stop> {
+        let text = String::from_utf8_lossy(text);
+        match (cell::kind(&text, form.decimal), self.slot) {
+            (CellKind::Number, _) => {
+                if let Some(number) = number::whole(cell::bare(&text), form.decimal) {
+                    self.put(&number);
+                }
+                return Ok(());
+            }
+            (_, Slot::Skip) => return Ok(()),
+            (CellKind::Text, _) => {
+                return Err(Stop::NotANumber(index, super::dialect::shortened(&text)));
+            }
+            (_, Slot::Time) => return Err(Stop::TimeMissing(index)),
+            (CellKind::Overload, _) => self.over.push(row),
+            _ => {}
+        }
+        self.missing.push(row);
+        match self.slot {
+            Slot::Single => self.single.push(f32::NAN),
+            _ => self.double.push(f64::NAN),
+        }
+        Ok(())
+    }
+}
+
+/// How rows are written.
+#[derive(Debug, Clone, Copy)]
+struct Form {
+    separator: u8,
+    runs: bool,
+    decimal: u8,
+}
+
+/// A stretch of rows.
+#[derive(Debug, Default)]
+pub(super) struct Piece {
+    text: Vec<u8>,
+    /// Its columns.
+    pub columns: Vec<Column>,
+    /// Lines taken, the one at which it stopped included.
+    pub lines: u64,
+    /// Rows taken.
+    pub rows: usize,
+    /// For each line without samples, the number of rows before it.
+    pub skipped: Vec<usize>,
+    /// Why it stopped early.
+    pub stop: Option<Stop>,
+}
+
+impl Piece {
+    fn clear(&mut self, plan: &Plan) {
+        if self.columns.len() != plan.columns.len() {
+            self.columns = plan.columns.iter().map(|c| Column::new(c.slot)).collect();
+        }
+        for (column, planned) in self.columns.iter_mut().zip(&plan.columns) {
+            column.slot = planned.slot;
+            column.truncate(0);
+            column.wide = false;
+            column.seen = Seen::default();
+        }
+        self.skipped.clear();
+        (self.lines, self.rows, self.stop) = (0, 0, None);
+    }
+
+    /// Parses the lines that begin in `range`.
+    pub fn fill(
+        &mut self,
+        source: &dyn Source,
+        plan: &Plan,
+        range: std::ops::Range<u64>,
+        line_bytes: usize,
+    ) {
+        self.clear(plan);
+        let mut text = std::mem::take(&mut self.text);
+        match load(source, plan.data_offset, range, line_bytes, &mut text) {
+            Ok(lines) => self.parse(text.get(lines).unwrap_or(&[]), plan, line_bytes),
+            Err(stop) => {
+                self.lines = 1;
+                self.stop = Some(stop);
+            }
+        }
+        self.text = text;
+    }
+
+    /// Parses `text`: whole lines, each with its line feed.
+    fn parse(&mut self, text: &[u8], plan: &Plan, line_bytes: usize) {
+        let form = Form {
+            separator: plan.separator.byte(),
+            runs: plan.separator == Separator::Space,
+            decimal: plan.decimal,
+        };
+        let mut rest = text;
+        while !rest.is_empty() {
+            self.lines += 1;
+            if let Some(after) = blank(rest) {
+                self.skipped.push(self.rows);
+                rest = after;
+                continue;
+            }
+            match row(&mut self.columns, self.rows, rest, &form) {
+                Ok(after) if rest.len() - after.len() > line_bytes => {
+                    self.stop = Some(Stop::LineTooLong);
+                    return;
+                }
+                Ok(after) => {
+                    self.rows += 1;
+                    rest = after;
+                }
+                Err(stop) => {
+                    for column in &mut self.columns {
+                        column.truncate(self.rows);
+                    }
+                    let (line, after) = line_of(rest);
+                    let nothing = |b: &u8| *b == form.separator || b.is_ascii_whitespace();
+                    if matches!(stop, Stop::TimeMissing(_)) && line.iter().all(nothing) {
+                        self.skipped.push(self.rows);
+                        rest = after;
+                        continue;
+                    }
+                    self.stop = Some(stop);
+                    return;
+                }
+            }
+        }
+    }
+}
+
+/// What follows a line with nothing on it; `None` when there is something.
+#[inline(always)]
+fn blank(rest: &[u8]) -> Option<&[u8]> {
+    if let [b'\n' | b'\r' | b' ' | b'\t', ..] = rest {
+        let (line, after) = line_of(rest);
+        return line
+            .iter()
+            .all(|b| b.is_ascii_whitespace())
+            .then_some(after);
+    }
+    None
+}
+
+/// The first line without its line feed, and what follows.
+fn line_of(rest: &[u8]) -> (&[u8], &[u8]) {
+    match memchr::memchr(b'\n', rest) {
+        Some(end) => (
+            rest.get(..end).unwrap_or(&[]),
+            rest.get(end + 1..).unwrap_or(&[]),
+        ),
+        None => (rest, &[]),
+    }
+}
+
+#[inline(always)]
+fn unpadded<'a>(mut rest: &'a [u8], form: &Form) -> &'a [u8] {
+    while let [b' ' | b'\t', tail @ ..] = rest {
+        if rest.first() == Some(&b'\t') && !form.runs {
+            break;
+        }
+        rest = tail;
+    }
+    rest
+}
+
+/// Parses the row at the start of `rest`; what follows it.
+#[inline(always)]
+fn row<'a>(
+    columns: &mut [Column],
+    row: usize,
+    line: &'a [u8],
+    form: &Form,
+) -> Result<&'a [u8], Stop> {
+    let mut rest = line;
+    let last = columns.len().saturating_sub(1);
+    for (index, column) in columns.iter_mut().enumerate() {
+        let start = unpadded(rest, form);
+        if let Some((number, end)) = number::scan(start, form.decimal)
+            && number.value.is_finite()
+        {
+            let after = unpadded(end, form);
+            let next = if index < last {
+                match after {
+                    [mark, tail @ ..] if *mark == form.separator && !form.runs => Some(tail),
+                    [mark, ..] if form.runs && after.len() < end.len() && *mark > b' ' => {
+                        Some(after)
+                    }
+                    _ => None,
+                }
+            } else {
+                line_end(after, form)
+            };
+            if let Some(next) = next {
+                column.put(&number);
+                if index == last {
+                    return Ok(next);
+                }
+                rest = next;
+                continue;
+            }
+        }
+        rest = odd_cell(column, row, index, last, start, form).map_err(|stop| match stop {
+            Stop::Ragged(_) => Stop::Ragged(cells_in(line, form)),
+            other => other,
+        })?;
+    }
+    Ok(rest)
+}
+
+/// What follows a line end, an empty cell after a trailing separator allowed.
+#[inline(always)]
+fn line_end<'a>(after: &'a [u8], form: &Form) -> Option<&'a [u8]> {
+    match after {
+        [b'\n', tail @ ..] | [b'\r', b'\n', tail @ ..] => Some(tail),
+        [mark, b'\n', tail @ ..] | [mark, b'\r', b'\n', tail @ ..] if *mark == form.separator => {
+            Some(tail)
+        }
+        _ => None,
+    }
+}
+
+/// Takes a cell the slow way; what follows it, or follows the line when it is the last.
+#[cold]
+fn odd_cell<'a>(
+    column: &mut Column,
+    row: usize,
+    index: usize,
+    last: usize,
+    start: &'a [u8],
+    form: &Form,
+) -> Result<&'a [u8], Stop> {
+    let (text, after) = cell_of(start, form);
+    let ended = matches!(after, [] | [b'\n', ..]);
+    if (ended && index < last) || (form.runs && text.is_empty()) {
+        return Err(Stop::Ragged(0));
+    }
+    if index < last {
+        column.put_odd(text, row, index, form)?;
+        return Ok(if form.runs {
+            after
+        } else {
+            after.get(1..).unwrap_or(&[])
+        });
+    }
+    let (left, next) = line_of(after);
+    let empty = |b: &u8| *b == form.separator || b.is_ascii_whitespace();
+    if !left.iter().all(empty) {
+        return Err(Stop::Ragged(0));
+    }
+    column.put_odd(text, row, index, form)?;
+    Ok(next)
+}
+
+/// The cell at the start of `rest`, and what follows from its separator or line end on.
+fn cell_of<'a>(rest: &'a [u8], form: &Form) -> (&'a [u8], &'a [u8]) {
+    let mut quoted = false;
+    let ends = |byte: &u8| {
+        if *byte == b'"' {
+            quoted = !quoted;
+        }
+        let between = *byte == form.separator || (form.runs && matches!(*byte, b'\t' | b'\r'));
+        *byte == b'\n' || (between && !quoted)
+    };
+    let end = rest.iter().position(ends).unwrap_or(rest.len());
+    rest.split_at(end)
+}
+
+fn cells_in(line: &[u8], form: &Form) -> usize {
+    let (line, _) = line_of(line);
+    let text = String::from_utf8_lossy(line);
+    let separator = Separator::ALL
+        .into_iter()
+        .find(|s| s.byte() == form.separator)
+        .unwrap_or(Separator::Comma);
+    cell::split(text.trim_end_matches('\r'), separator).len()
+}
+
+/// Bytes read beyond a stretch to find the end of its last line.
+const BEYOND: usize = 256;
+
+/// Reads the lines that begin in `range` into `text`; where they are in it. A line feed is put at
+/// the end of a file that has none.
+fn load(
+    source: &dyn Source,
+    data_offset: u64,
+    range: std::ops::Range<u64>,
+    line_bytes: usize,
+    text: &mut Vec<u8>,
+) -> Result<std::ops::Range<usize>, Stop> {
+    // the byte before tells whether a line begins at the start
+    let origin = range.start.max(data_offset + 1) - 1;
+    let inside = usize::try_from(range.end - origin).unwrap_or(usize::MAX);
+    let failed = |error: std::io::Error| Stop::Io(error.kind(), error.to_string());
+    text.resize(inside + BEYOND, 0);
+    let filled = source.read_full_at(origin, text).map_err(failed)?;
+    let mut complete = filled < text.len();
+    text.truncate(filled);
+    let start = if range.start <= data_offset {
+        0
+    } else {
+        match memchr::memchr(b'\n', text) {
+            Some(at) if at + 1 < inside => at + 1,
+            // no line begins here
+            Some(_) => return Ok(0..0),
+            None if complete => return Ok(0..0),
+            None if inside + BEYOND > line_bytes => return Err(Stop::LineTooLong),
+            None => return Ok(0..0),
+        }
+    };
+    let mut searched = inside.saturating_sub(1).min(text.len());
+    loop {
+        let found = text.get(searched..).and_then(|t| memchr::memchr(b'\n', t));
+        if let Some(at) = found {
+            return Ok(start..searched + at + 1);
+        }
+        if complete {
+            if !text.ends_with(b"\n") && start < text.len() {
+                text.push(b'\n');
+            }
+            return Ok(start.min(text.len())..text.len());
+        }
+        if text.len() > inside + line_bytes {
+            return Err(Stop::LineTooLong);
+        }
+        searched = text.len();
+        let more = 4 * BEYOND;
+        text.resize(searched + more, 0);
+        let Some(room) = text.get_mut(searched..) else {
+            return Ok(0..0);
+        };
+        let filled = source
+            .read_full_at(origin + searched as u64, room)
+            .map_err(failed)?;
+        complete = filled < more;
+        text.truncate(searched + filled);
+    }
+}
