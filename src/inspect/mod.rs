@@ -1,6 +1,7 @@
 //! Runs reading, facts, roles, measuring and judging in their order, spreads what can be spread
 //! over threads, and keeps what need not be done again.
 
+mod simulate;
 mod workers;
 
 use std::sync::Arc;
@@ -9,6 +10,7 @@ use crate::data::{Cancelled, Capture, Facts, Inspection, Options, Progress, Sour
 
 pub use crate::controllers::{ControllerError, Library, Profile};
 pub use crate::formats::{FormatError, ReadOptions};
+pub use simulate::{SimulatedFile, causes, simulate};
 pub use workers::ThreadRunner;
 
 /// A capture with the facts of its channels: made once, shared, never changed.
