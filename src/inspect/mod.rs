@@ -4,6 +4,7 @@
 mod case;
 mod examine;
 mod load;
+mod simulate;
 mod workers;
 
 use std::sync::Arc;
@@ -15,6 +16,7 @@ pub use crate::formats::{FormatError, ReadOptions};
 pub use case::demo;
 pub use examine::examine;
 pub use load::{facts_of, load};
+pub use simulate::{SimulatedFile, causes, simulate};
 pub use workers::ThreadRunner;
 
 /// A capture with the facts of its channels: made once, shared, never changed.

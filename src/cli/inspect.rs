@@ -1,0 +1,87 @@
+//! The main job in the terminal.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::args::InspectArgs;
+use super::deliver::Delivery;
+use super::{error_chain, load, shown, worst};
+use crate::data::{Inspection, Options};
+use crate::inspect::{self, Library, ReadOptions, Shot};
+use crate::report::{json, text};
+
+pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
+    args.run.check()?;
+    args.delivery.check(&args.files)?;
+    job(
+        &args.files,
+        &args.run.read_options(),
+        &args.run.options(),
+        &args.delivery,
+    )
+}
+
+/// Inspects the shots of a run, the files of a folder, or the built-in unit.
+pub(super) fn job(
+    files: &[PathBuf],
+    read: &ReadOptions,
+    told: &Options,
+    delivery: &Delivery,
+) -> anyhow::Result<u8> {
+    if let [folder] = files
+        && folder.is_dir()
+    {
+        return batch(folder, read, told, delivery);
+    }
+    let case = load::case(files, read, told)?;
+    let inspections = load::examine(&case)?;
+    let runs: Vec<(&str, &Inspection)> = case
+        .groups
+        .iter()
+        .map(|g| g.title.as_str())
+        .zip(&inspections)
+        .collect();
+    if delivery.json {
+        delivery.object(&json::case(&case.title, &runs), files)?;
+    } else {
+        delivery.text(&text::case(&case.title, &runs, delivery.ascii()), files)?;
+    }
+    Ok(inspections.first().map_or(2, Inspection::exit_code))
+}
+
+fn batch(
+    folder: &Path,
+    read: &ReadOptions,
+    told: &Options,
+    delivery: &Delivery,
+) -> anyhow::Result<u8> {
+    let files = load::folder(folder)?;
+    delivery.check(&files)?;
+    let library = Library::built_in()?;
+    let mut exit = 0;
+    let mut results: Vec<(String, Result<Inspection, String>)> = Vec::new();
+    for file in &files {
+        let name = shown(Path::new(file.file_name().unwrap_or(file.as_os_str())));
+        let outcome = load::shots(file, read)
+            .and_then(|shots| examine(&shots, told, &library))
+            .map_err(|error| error_chain(error.as_ref()));
+        exit = worst(exit, outcome.as_ref().map_or(2, Inspection::exit_code));
+        if let Err(why) = &outcome {
+            super::deliver::remark(why);
+        }
+        results.push((name, outcome));
+    }
+    if delivery.json {
+        delivery.object(&json::batch(&results, exit), &files)?;
+    } else {
+        delivery.text(
+            &text::batch(&shown(folder), &results, delivery.ascii()),
+            &files,
+        )?;
+    }
+    Ok(exit)
+}
+
+fn examine(shots: &[Arc<Shot>], told: &Options, library: &Library) -> anyhow::Result<Inspection> {
+    Ok(inspect::examine(shots, told, library)?)
+}

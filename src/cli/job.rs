@@ -1,0 +1,59 @@
+//! What the window is asked to open, and the same job in the terminal where there is no window.
+
+use std::path::PathBuf;
+
+use super::deliver::{Delivery, remark};
+use super::inspect;
+use super::options::RunArgs;
+use crate::data::Options;
+use crate::inspect::ReadOptions;
+
+/// What the window is asked to open.
+#[derive(Debug, Clone)]
+pub struct WindowJob {
+    /// Captures, in order; none means the built-in unit.
+    pub files: Vec<PathBuf>,
+    /// Import decisions.
+    pub read: ReadOptions,
+    /// What the user told.
+    pub options: Options,
+    typed: Box<RunArgs>,
+}
+
+impl WindowJob {
+    pub(super) fn new(files: Vec<PathBuf>, typed: RunArgs) -> Self {
+        let (read, options) = (typed.read_options(), typed.options());
+        Self {
+            files,
+            read,
+            options,
+            typed: Box::new(typed),
+        }
+    }
+
+    /// Refuses what contradicts itself, before anything opens.
+    ///
+    /// # Errors
+    /// When one thing is given two values.
+    pub fn check(&self) -> anyhow::Result<()> {
+        self.typed.check()
+    }
+
+    /// Does the job in the terminal because no window opens, and says so. The code is 0 whatever
+    /// the inspection found: only a job that can't be done is an error.
+    ///
+    /// # Errors
+    /// As for `inspect`.
+    pub fn in_terminal(&self, why: &str) -> anyhow::Result<u8> {
+        remark(&format!(
+            "no window can be opened: {why}; here is the same in the terminal"
+        ));
+        inspect::job(
+            &self.files,
+            &self.read,
+            &self.options,
+            &Delivery::to_terminal(),
+        )?;
+        Ok(0)
+    }
+}

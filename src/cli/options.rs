@@ -1,0 +1,148 @@
+//! Options shared by the commands, and what they become.
+
+use std::collections::BTreeMap;
+
+use anyhow::bail;
+use clap::Args;
+
+use super::choices::{self, Named};
+use crate::data::Options;
+use crate::data::Setup;
+use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
+use crate::inspect::ReadOptions;
+
+/// How files are understood.
+#[derive(Debug, Clone, Args)]
+pub(super) struct LayoutArgs {
+    /// How to understand a file, for instance separator=; or decimal=, (read shows every key); repeat for more
+    #[arg(long = "layout", value_name = "KEY=VALUE", value_parser = choices::layout)]
+    layout: Vec<(String, String)>,
+}
+
+impl LayoutArgs {
+    pub(super) fn read_options(&self) -> ReadOptions {
+        ReadOptions {
+            layout: self.layout.iter().cloned().collect(),
+            ..ReadOptions::default()
+        }
+    }
+}
+
+/// What the user tells about a run.
+#[derive(Debug, Clone, Args)]
+pub(super) struct RunArgs {
+    /// What is printed on the controller, for instance UC3844AN
+    #[arg(long, value_name = "MARKING")]
+    controller: Option<String>,
+    /// How the unit was fed: cold, injected, low-bulk or mains; for instance injected
+    #[arg(long, value_name = "SETUP", value_parser = choices::setup)]
+    setup: Option<Setup>,
+    /// The pin a channel is on, for instance 2=vref, 1:1=vcc@pin (first capture, first channel); repeat for more
+    #[arg(long = "role", value_name = "[N:]CH=ROLE[@PLACE]", value_parser = choices::role)]
+    roles: Vec<RoleChoice>,
+    /// A part's value, for instance vcc-capacitor=47u or rt=13k; repeat for more
+    #[arg(long = "part", value_name = "NAME=VALUE", value_parser = choices::part)]
+    parts: Vec<Named>,
+    /// A reading taken by hand, for instance standby-current=0.4mA or bulk=0V; repeat for more
+    #[arg(long = "reading", value_name = "NAME=VALUE", value_parser = choices::reading)]
+    readings: Vec<Named>,
+    /// A probe's factor that the file does not already contain, for instance 1=10; repeat for more
+    #[arg(long = "probe", value_name = "[N:]CH=FACTOR", value_parser = choices::probe)]
+    probes: Vec<(ChannelChoice, f64)>,
+    /// A channel's accuracy, for instance 1=1%+20mV; repeat for more
+    #[arg(long = "accuracy", value_name = "[N:]CH=1%+20mV", value_parser = choices::accuracy)]
+    accuracies: Vec<(ChannelChoice, Accuracy)>,
+    /// The multimeter's accuracy, for instance 0.5%+10mV
+    #[arg(long, value_name = "0.5%+10mV", value_parser = choices::meter)]
+    meter: Option<Accuracy>,
+    #[command(flatten)]
+    layout: LayoutArgs,
+}
+
+impl RunArgs {
+    pub(super) fn read_options(&self) -> ReadOptions {
+        self.layout.read_options()
+    }
+
+    /// What was told, in the form that the inspection takes.
+    pub(super) fn options(&self) -> Options {
+        Options {
+            controller: self.controller.clone(),
+            setup: self.setup,
+            roles: self.roles.clone(),
+            parts: self.parts.iter().cloned().collect(),
+            readings: self.readings.iter().cloned().collect(),
+            probes: self.probes.clone(),
+            accuracies: self.accuracies.clone(),
+            meter: self.meter,
+            ..Options::default()
+        }
+    }
+
+    /// Refuses two different values for one thing.
+    pub(super) fn check(&self) -> anyhow::Result<()> {
+        twice("--part", self.parts.iter().map(|p| (p.0.clone(), p.1)))?;
+        twice(
+            "--reading",
+            self.readings.iter().map(|p| (p.0.clone(), p.1)),
+        )?;
+        twice("--probe", self.probes.iter().map(|p| (named(&p.0), p.1)))?;
+        twice(
+            "--role",
+            self.roles
+                .iter()
+                .map(|r| (named(&r.channel), (r.role, r.place.clone()))),
+        )?;
+        twice(
+            "--accuracy",
+            self.accuracies.iter().map(|a| (named(&a.0), a.1)),
+        )
+    }
+}
+
+fn named(channel: &ChannelChoice) -> String {
+    match channel.capture {
+        Some(capture) => format!("{capture}:{}", channel.channel),
+        None => channel.channel.clone(),
+    }
+}
+
+fn twice<T: PartialEq>(
+    option: &str,
+    given: impl Iterator<Item = (String, T)>,
+) -> anyhow::Result<()> {
+    let mut seen: BTreeMap<String, T> = BTreeMap::new();
+    for (name, value) in given {
+        if seen.get(&name).is_some_and(|before| *before != value) {
+            bail!(
+                "{option} gives '{}' twice, with different values",
+                super::clean(&name)
+            );
+        }
+        seen.insert(name, value);
+    }
+    Ok(())
+}
+
+/// What the user told on top of what is known already: the user's word replaces.
+pub(super) fn over(base: &Options, told: &Options) -> Options {
+    let mut all = base.clone();
+    all.controller = told.controller.clone().or(all.controller);
+    if told.setup.is_some() {
+        all.setup = told.setup;
+        all.capture_setups.clear();
+    }
+    all.parts.extend(told.parts.clone());
+    all.readings.extend(told.readings.clone());
+    all.roles
+        .retain(|r| !told.roles.iter().any(|t| t.channel == r.channel));
+    all.roles.extend(told.roles.iter().cloned());
+    all.probes
+        .retain(|p| !told.probes.iter().any(|t| t.0 == p.0));
+    all.probes.extend(told.probes.iter().cloned());
+    all.accuracies
+        .retain(|p| !told.accuracies.iter().any(|t| t.0 == p.0));
+    all.accuracies.extend(told.accuracies.iter().cloned());
+    all.meter = told.meter.or(all.meter);
+    all
+}

@@ -1,0 +1,118 @@
+//! The window's view as a picture: everything but the drawing, which is the other face's.
+
+use std::path::PathBuf;
+
+use anyhow::bail;
+use clap::{Args, ValueEnum};
+
+use super::args::StageArg;
+use super::options::RunArgs;
+use super::{choices, deliver, load};
+use crate::data::{Inspection, Stage};
+use crate::inspect::Case;
+
+/// Light or dark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Theme {
+    Light,
+    Dark,
+}
+
+/// Options of `picture`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  firstpulse picture sweep.csv --controller UC3844 --out sweep.png"
+)]
+pub struct PictureArgs {
+    /// Shots of one run, in order; without, the built-in example
+    #[arg(value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// The PNG file to write, for instance view.png
+    #[arg(long, value_name = "PATH")]
+    out: PathBuf,
+    /// Width and height in pixels, for instance 1366x768
+    #[arg(long, value_name = "WxH", default_value = "1366x768", value_parser = choices::size)]
+    size: (u32, u32),
+    /// How large letters and lines are drawn, for instance 1.5
+    #[arg(long, value_name = "FACTOR", default_value = "1", value_parser = choices::scale)]
+    scale: f32,
+    /// Light or dark
+    #[arg(long, value_enum, default_value = "light")]
+    theme: Theme,
+    /// The stage in focus
+    #[arg(long, value_enum)]
+    stage: Option<StageArg>,
+    /// Which run of the unit, counted from 1, for instance 2
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    group: usize,
+    /// Replace the file if it is there already
+    #[arg(long)]
+    force: bool,
+    #[command(flatten)]
+    run: RunArgs,
+}
+
+/// A picture to be drawn.
+#[derive(Debug)]
+pub struct PictureJob {
+    args: PictureArgs,
+}
+
+impl PictureJob {
+    pub(super) fn new(args: PictureArgs) -> Self {
+        Self { args }
+    }
+
+    /// Reads and inspects what the picture shows.
+    ///
+    /// # Errors
+    /// When it can't be read or inspected, or the picture may not be written.
+    pub fn load(&self) -> anyhow::Result<(Case, Vec<Inspection>)> {
+        let args = &self.args;
+        args.run.check()?;
+        deliver::check(&args.out, args.force, &args.files)?;
+        let case = load::case(&args.files, &args.run.read_options(), &args.run.options())?;
+        if args.group == 0 || args.group > case.groups.len() {
+            bail!(
+                "--group {}: there are {} to choose from, counted from 1",
+                args.group,
+                case.groups.len()
+            );
+        }
+        let inspections = load::examine(&case)?;
+        Ok((case, inspections))
+    }
+
+    /// Width and height in pixels.
+    pub fn size(&self) -> (u32, u32) {
+        self.args.size
+    }
+
+    /// Pixels for each point of the drawing.
+    pub fn scale(&self) -> f32 {
+        self.args.scale
+    }
+
+    /// Dark instead of light?
+    pub fn dark(&self) -> bool {
+        self.args.theme == Theme::Dark
+    }
+
+    /// Index of the group shown.
+    pub fn group(&self) -> usize {
+        self.args.group.saturating_sub(1)
+    }
+
+    /// The stage in focus.
+    pub fn focus(&self) -> Option<Stage> {
+        self.args.stage.map(|stage| stage.0)
+    }
+
+    /// Writes the picture.
+    ///
+    /// # Errors
+    /// When it can't be written.
+    pub fn write(&self, png: &[u8]) -> anyhow::Result<()> {
+        deliver::write(&self.args.out, png, self.args.force, &self.args.files)
+    }
+}

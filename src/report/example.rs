@@ -1,0 +1,1 @@
+//! An example inspection for tests.

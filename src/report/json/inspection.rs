@@ -1,0 +1,165 @@
+//! The objects of `inspect`: one run, a unit with later runs, a batch.
+
+use serde_json::{Map, Value, json};
+
+use super::channel::channel;
+use super::measured::judged;
+use super::reading::{decision, note};
+use super::suspect::{stage, suspect};
+use super::{map_of, number, numbered, optional, with_schema};
+use crate::data::{
+    ControllerChoice, DoNotExceed, Event, InspectedCapture, InspectedChannel, Inspection,
+};
+
+/// All that is known of one run.
+pub fn inspection(inspection: &Inspection) -> Value {
+    with_schema(body(inspection))
+}
+
+/// A unit with its runs in order of time: the first decides and fills the object, the others go
+/// under `later`. An empty slice gives an object with the schema only.
+pub fn case(unit: &str, runs: &[(&str, &Inspection)]) -> Value {
+    let mut object = runs.first().map_or_else(Map::new, |(_, run)| body(run));
+    let later: Vec<Value> = runs
+        .iter()
+        .skip(1)
+        .map(|(title, run)| titled(title, run))
+        .collect();
+    object.insert("unit".to_owned(), Value::from(unit));
+    if let Some((title, _)) = runs.first() {
+        object.insert("title".to_owned(), Value::from(*title));
+    }
+    object.insert("later".to_owned(), Value::from(later));
+    with_schema(object)
+}
+
+fn titled(title: &str, run: &Inspection) -> Value {
+    let mut object = body(run);
+    object.insert("title".to_owned(), Value::from(title));
+    Value::Object(object)
+}
+
+/// A folder of files, each inspected on its own: file name with its inspection or the reason why
+/// there is none. `exit` is the code of the whole batch.
+pub fn batch(files: &[(String, Result<Inspection, String>)], exit: u8) -> Value {
+    let done: Vec<Value> = files
+        .iter()
+        .filter_map(|(file, outcome)| {
+            let mut object = body(outcome.as_ref().ok()?);
+            object.insert("file".to_owned(), Value::from(file.as_str()));
+            Some(Value::Object(object))
+        })
+        .collect();
+    let errors: Vec<Value> = files
+        .iter()
+        .filter_map(|(file, outcome)| Some(json!({"file": file, "error": outcome.as_ref().err()?})))
+        .collect();
+    with_schema(map_of(
+        json!({"files": done, "errors": errors, "exit": exit}),
+    ))
+}
+
+fn body(run: &Inspection) -> Map<String, Value> {
+    let captures: Vec<Value> = run.captures.iter().map(capture).collect();
+    let measured: Vec<Value> = run.measured.iter().map(|j| judged(j, run)).collect();
+    let cautions: Vec<Value> = run
+        .cautions
+        .iter()
+        .map(|c| json!({"title": c.title, "text": c.text, "banner": c.banner}))
+        .collect();
+    map_of(json!({
+        "setup": run.setup.value.map(|s| s.id()),
+        "setup_reason": run.setup.reason,
+        "controller": run.controller.as_ref().map(controller),
+        "captures": captures,
+        "events": run.events.iter().map(event).collect::<Vec<_>>(),
+        "measured": measured,
+        "stages": run.stages.iter().map(stage).collect::<Vec<_>>(),
+        "suspects": run.suspects.iter().map(suspect).collect::<Vec<_>>(),
+        "lines": {"works": run.lines.works, "does_not": run.lines.fails, "next": run.lines.next},
+        "not_tested": run.not_tested,
+        "cautions": cautions,
+        "do_not_exceed": run.do_not_exceed.as_ref().map(do_not_exceed),
+        "notes": run.notes.iter().map(note).collect::<Vec<_>>(),
+        "exit": run.exit_code(),
+    }))
+}
+
+fn controller(choice: &ControllerChoice) -> Value {
+    json!({
+        "id": choice.id,
+        "title": choice.title,
+        "marking": choice.marking,
+        "candidates": choice.candidates,
+    })
+}
+
+fn do_not_exceed(limit: &DoNotExceed) -> Value {
+    json!({
+        "voltage": number(limit.volts),
+        "voltage_source": limit.volts_source,
+        "current": number(limit.amps),
+        "current_source": limit.amps_source,
+    })
+}
+
+fn event(event: &Event) -> Value {
+    let why_not = match event.vcc {
+        None => Some("VCC was not recorded in this capture"),
+        Some((vcc, u95)) if !vcc.is_finite() || !u95.is_finite() => {
+            Some("VCC could not be measured here")
+        }
+        Some(_) => None,
+    };
+    json!({
+        "capture": numbered(event.capture),
+        "what": event.kind.id(),
+        "at_s": number(event.at_s),
+        "within_s": number(event.within_s),
+        "witness": event.witness.id(),
+        "vcc": optional(event.vcc.map(|v| v.0)),
+        "u95": optional(event.vcc.map(|v| v.1)),
+        "why_not": why_not,
+    })
+}
+
+fn capture(inspected: &InspectedCapture) -> Value {
+    let record = &inspected.capture;
+    let channels: Vec<Value> = record
+        .channels
+        .iter()
+        .zip(&inspected.channels)
+        .map(|(raw, known)| {
+            let mut object = map_of(channel(raw, Some(known.facts.as_ref())));
+            object.extend(what_is_known(known));
+            Value::Object(object)
+        })
+        .collect();
+    json!({
+        "file": record.file,
+        "format": record.format,
+        "kind": inspected.kind.value.map(|k| k.id()),
+        "kind_reason": inspected.kind.reason,
+        "setup": inspected.setup.value.map(|s| s.id()),
+        "setup_reason": inspected.setup.reason,
+        "channels": channels,
+        "decisions": record.decisions.iter().map(decision).collect::<Vec<_>>(),
+        "notes": record.notes.iter().map(note).collect::<Vec<_>>(),
+    })
+}
+
+fn what_is_known(known: &InspectedChannel) -> Map<String, Value> {
+    map_of(json!({
+        "role": known.role.value.map(|r| r.id()),
+        "role_reason": known.role.reason,
+        "role_by_user": known.role.by_user,
+        "place": known.place,
+        "gain": number(known.gain),
+        "offset": number(known.offset),
+        "accuracy": {
+            "gain": number(known.accuracy.gain),
+            "offset": number(known.accuracy.offset),
+            "assumed": known.accuracy_assumed,
+        },
+    }))
+}

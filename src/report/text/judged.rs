@@ -1,0 +1,172 @@
+//! The table of measured against expected, and what could not be measured.
+
+use super::page::Page;
+use crate::data::text::{engineering, plus_minus};
+use crate::data::{Inspection, Judged, Outcome, Stage, Unit};
+
+/// Widths of the columns: quantity, capture, value, limits, verdict.
+const COLUMNS: [usize; 5] = [24, 4, 18, 14, 10];
+
+/// Measured values against what is published, stage by stage, then where the limits are from.
+pub(super) fn table(page: &mut Page, run: &Inspection) {
+    let any = run.measured.iter().any(|j| j.measured.value().is_some());
+    if !any {
+        return;
+    }
+    page.heading("MEASURED AGAINST PUBLISHED (± holds 95 %)");
+    let [quantity, shot, value, limits, verdict] = COLUMNS;
+    page.row(
+        2,
+        &[
+            ("", quantity),
+            ("shot", shot),
+            ("measured", value),
+            ("published", limits),
+            ("verdict", verdict),
+        ],
+    );
+    for stage in Stage::ALL {
+        let rows: Vec<&Judged> = run
+            .measured_for(stage)
+            .filter(|j| j.measured.value().is_some())
+            .collect();
+        if !rows.is_empty() {
+            page.hanging("", 1, stage.title());
+        }
+        for row in rows {
+            one_row(page, row);
+        }
+    }
+    if run.measured.iter().any(|j| j.provisional) {
+        page.hanging(
+            "",
+            2,
+            "* provisional: the limit is from memory, not read in a document.",
+        );
+    }
+    settle(page, run);
+    sources(page, run);
+}
+
+fn one_row(page: &mut Page, row: &Judged) {
+    let info = row.measured.quantity.info();
+    let shot = row
+        .measured
+        .capture
+        .map_or("hand".to_owned(), |c| (c + 1).to_string());
+    let value = row
+        .measured
+        .value()
+        .map_or_else(String::new, |v| plus_minus(v.value, v.u95, info.unit));
+    let limits = row.expected.as_ref().map_or_else(
+        || "nothing".to_owned(),
+        |limit| compact(limit.min, limit.max, limit.typ, limit.unit),
+    );
+    let verdict = format!(
+        "{}{}",
+        row.verdict.title(),
+        if row.provisional { " *" } else { "" }
+    );
+    let [w0, w1, w2, w3, w4] = COLUMNS;
+    page.row(
+        2,
+        &[
+            (info.title, w0),
+            (&shot, w1),
+            (&value, w2),
+            (&limits, w3),
+            (&verdict, w4),
+        ],
+    );
+}
+
+/// Limits in the width of a column: `14.5 … 17.5 V` with the unit once.
+fn compact(min: Option<f64>, max: Option<f64>, typ: Option<f64>, unit: Unit) -> String {
+    let shown = |v: f64| trimmed(&engineering(v, unit, 4));
+    match (min, max, typ) {
+        (Some(min), Some(max), _) => {
+            let (low, high) = (shown(min), shown(max));
+            match (low.split_once(' '), high.split_once(' ')) {
+                (Some((number, a)), Some((_, b))) if a == b => format!("{number} … {high}"),
+                _ => format!("{low} … {high}"),
+            }
+        }
+        (Some(min), None, _) => format!("≥ {}", shown(min)),
+        (None, Some(max), _) => format!("≤ {}", shown(max)),
+        (None, None, Some(typ)) => format!("typ. {}", shown(typ)),
+        (None, None, None) => "nothing".to_owned(),
+    }
+}
+
+/// `14.50 V` as `14.5 V`: published numbers carry no digits of ours.
+pub(crate) fn trimmed(shown: &str) -> String {
+    let (number, unit) = shown.split_once(' ').unwrap_or((shown, ""));
+    let number = if number.contains('.') {
+        number.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        number
+    };
+    if unit.is_empty() {
+        number.to_owned()
+    } else {
+        format!("{number} {unit}")
+    }
+}
+
+fn settle(page: &mut Page, run: &Inspection) {
+    for row in run.measured.iter().filter(|j| !j.settle.is_empty()) {
+        let text = format!(
+            "To settle the {}: {}",
+            row.measured.quantity.info().title,
+            row.settle
+        );
+        page.hanging("", 2, &text);
+    }
+}
+
+fn sources(page: &mut Page, run: &Inspection) {
+    let mut seen: Vec<&str> = Vec::new();
+    for limit in run.measured.iter().filter_map(|j| j.expected.as_ref()) {
+        for source in limit.source.split("; ").filter(|s| !s.is_empty()) {
+            if !seen.contains(&source) {
+                seen.push(source);
+            }
+        }
+    }
+    if !seen.is_empty() {
+        page.hanging(
+            "",
+            2,
+            &format!("Published values from: {}.", seen.join("; ")),
+        );
+    }
+}
+
+/// What could not be measured: each reason once, with the quantities that it holds for.
+pub(super) fn not_measured(page: &mut Page, run: &Inspection) {
+    let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
+    for row in &run.measured {
+        let Outcome::NotMeasurable(reason) = &row.measured.outcome else {
+            continue;
+        };
+        let title = row.measured.quantity.info().title;
+        let name = match row.measured.capture {
+            Some(capture) => format!("{title} (shot {})", capture + 1),
+            None => title.to_owned(),
+        };
+        match reasons
+            .iter_mut()
+            .find(|(known, _)| *known == reason.as_str())
+        {
+            Some((_, names)) => names.push(name),
+            None => reasons.push((reason, vec![name])),
+        }
+    }
+    if reasons.is_empty() {
+        return;
+    }
+    page.heading("NOT MEASURED");
+    for (reason, names) in reasons {
+        page.hanging("  -", 4, &format!("{}: {reason}", names.join(", ")));
+    }
+}

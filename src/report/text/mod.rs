@@ -1,0 +1,36 @@
+//! Text for a person: plain words first, 80 columns, no colour.
+//!
+//! Everything written passes through [`Page`], which takes the teeth out of names that come from
+//! files and, where the terminal is not UTF-8, writes ASCII only.
+
+mod ascii;
+mod inspection;
+mod judged;
+mod page;
+mod reading;
+
+pub use inspection::{batch, case};
+pub use page::Page;
+pub use reading::reading;
+
+use crate::data::StageState;
+
+/// Columns that no line exceeds.
+pub const WIDTH: usize = 80;
+
+/// The mark of a state: a shape that fills as the stage works, so that no colour is needed.
+pub fn mark(state: StageState, ascii: bool) -> &'static str {
+    match (state, ascii) {
+        (StageState::Working, false) => "●",
+        (StageState::Marginal, false) => "◐",
+        (StageState::Dead, false) => "○",
+        (StageState::NotTested, false) => "·",
+        (StageState::Working, true) => "(##)",
+        (StageState::Marginal, true) => "(# )",
+        (StageState::Dead, true) => "(  )",
+        (StageState::NotTested, true) => " .. ",
+    }
+}
+
+#[cfg(test)]
+mod tests;
