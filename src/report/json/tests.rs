@@ -109,7 +109,49 @@ fn an_inspection_has_every_key_of_the_contract() {
 fn values_stand_in_si_units_under_their_ids() {
     let object = inspection(&gv24());
     let channel = &object["captures"][3]["channels"][0];
-    insta::assert_snapshot!(format!("{channel:#}"), @r"");
+    insta::assert_snapshot!(format!("{channel:#}"), @r#"
+    {
+      "accuracy": {
+        "assumed": true,
+        "gain": 0.03,
+        "offset": 0.05
+      },
+      "clipped": 0,
+      "first": [
+        0.0,
+        4.0,
+        16.0
+      ],
+      "full_scale": null,
+      "gain": 1.0,
+      "kind": "instant",
+      "last": [
+        16.0,
+        10.0,
+        2.0
+      ],
+      "max": 16.0,
+      "min": 0.0,
+      "missing": 0,
+      "name": "VCC",
+      "offset": 0.0,
+      "place": "pin",
+      "resolution": null,
+      "role": "vcc",
+      "role_by_user": false,
+      "role_reason": "its levels and the name fit",
+      "samples": 5,
+      "time": {
+        "end_s": 0.5,
+        "interval_s": 0.25,
+        "start_s": -0.5,
+        "uniform": true,
+        "why_not": null
+      },
+      "unit": "V",
+      "why_not": null
+    }
+    "#);
     assert_eq!(object["events"][0]["vcc"], json!(15.983));
     assert_eq!(object["events"][0]["capture"], json!(1));
     assert_eq!(object["measured"][0]["quantity"], "start_threshold");
