@@ -43,8 +43,9 @@ pub(super) fn case(files: &[PathBuf], read: &ReadOptions, told: &Options) -> any
             Err(error) => failures.push(super::error_chain(error.as_ref())),
         }
     }
-    if !failures.is_empty() {
-        bail!("{}", failures.join("\nfirstpulse: "));
+    if let Some(last) = failures.pop() {
+        failures.iter().for_each(|why| super::deliver::remark(why));
+        bail!("{last}");
     }
     let group = Group {
         title: String::new(),

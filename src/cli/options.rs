@@ -21,10 +21,9 @@ pub(super) struct LayoutArgs {
 
 impl LayoutArgs {
     pub(super) fn read_options(&self) -> ReadOptions {
-        ReadOptions {
-            layout: self.layout.iter().cloned().collect(),
-            ..ReadOptions::default()
-        }
+        let mut read = ReadOptions::default();
+        read.layout.extend(self.layout.iter().cloned());
+        read
     }
 }
 

@@ -41,6 +41,13 @@ mod tests {
             .zip(1..)
             .map(|(n, p)| (p, (*n).to_owned()))
             .collect();
-        insta::assert_snapshot!(pinout(&pins).join("\n"), @r"");
+        insta::assert_snapshot!(pinout(&pins).join("\n"), @r"
+                    +---( )---+
+          COMP   1 =|         |= 8   VREF
+           VFB   2 =|         |= 7   VCC
+        ISENSE   3 =|         |= 6   OUTPUT
+         RT/CT   4 =|         |= 5   GROUND
+                    +---------+
+        ");
     }
 }

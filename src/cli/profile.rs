@@ -7,7 +7,7 @@ use crate::data::text::engineering;
 use crate::data::{Limit, Unit};
 use crate::inspect::Profile;
 use crate::report::json::optional;
-use crate::report::text::Page;
+use crate::report::text::{Page, trimmed};
 
 /// A published value's row: key, least, typical, most.
 const COLUMNS: [usize; 4] = [30, 13, 13, 13];
@@ -91,14 +91,7 @@ pub(super) fn values<'a>(page: &mut Page, values: impl Iterator<Item = (&'a str,
 
 /// A published number without digits of ours: `14.5 V`.
 pub(super) fn number(value: f64, unit: Unit) -> String {
-    let shown = engineering(value, unit, 4);
-    let (digits, symbol) = shown.split_once(' ').unwrap_or((&shown, ""));
-    let digits = if digits.contains('.') {
-        digits.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        digits
-    };
-    format!("{digits} {symbol}").trim_end().to_owned()
+    trimmed(&engineering(value, unit, 4))
 }
 
 fn status(limit: &Limit) -> String {

@@ -128,7 +128,8 @@ fn tail(rest: &str, kind: Kind) -> Option<(f64, &str)> {
     let factor = prefix(letter).or_else(|| named.then_some(1.0))?;
     let count = after.bytes().take_while(u8::is_ascii_digit).count();
     let (decimals, unit) = after.split_at(count);
-    if named && decimals.is_empty() {
+    let as_point = prefix(letter).is_none();
+    if as_point && (decimals.is_empty() || !unit.is_empty()) {
         return None;
     }
     (without_unit(unit, kind)?.is_empty()).then_some((factor, decimals))

@@ -1,6 +1,6 @@
 //! The main job on a terminal: the start-up order first, then the three lines, then the details.
 
-use super::judged::{not_measured, table};
+use super::judged::{not_measured, table, trimmed};
 use super::mark;
 use super::page::Page;
 use crate::data::text::{engineering, harmless, plus_minus};
@@ -113,9 +113,9 @@ fn head(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
 fn banners(page: &mut Page, run: &Inspection) {
     if let Some(limit) = &run.do_not_exceed {
         page.heading(&format!(
-            "DO NOT EXCEED  {}  {}",
-            engineering(limit.volts, Unit::Volt, 3),
-            engineering(limit.amps, Unit::Ampere, 3),
+            "DO NOT EXCEED {}, {}",
+            trimmed(&engineering(limit.volts, Unit::Volt, 3)),
+            trimmed(&engineering(limit.amps, Unit::Ampere, 3)),
         ));
         page.hanging(
             "",

@@ -5,7 +5,7 @@ use crate::data::text::{engineering, plus_minus};
 use crate::data::{Inspection, Judged, Outcome, Stage, Unit};
 
 /// Widths of the columns: quantity, capture, value, limits, verdict.
-const COLUMNS: [usize; 5] = [24, 4, 18, 14, 10];
+const COLUMNS: [usize; 5] = [22, 4, 18, 14, 12];
 
 /// Measured values against what is published, stage by stage, then where the limits are from.
 pub(super) fn table(page: &mut Page, run: &Inspection) {
@@ -98,8 +98,8 @@ fn compact(min: Option<f64>, max: Option<f64>, typ: Option<f64>, unit: Unit) -> 
     }
 }
 
-/// `14.50 V` as `14.5 V`: published numbers carry no digits of ours.
-pub(crate) fn trimmed(shown: &str) -> String {
+/// `14.50 V` as `14.5 V`: a published number carries no digits of ours.
+pub fn trimmed(shown: &str) -> String {
     let (number, unit) = shown.split_once(' ').unwrap_or((shown, ""));
     let number = if number.contains('.') {
         number.trim_end_matches('0').trim_end_matches('.')

@@ -10,6 +10,7 @@ mod page;
 mod reading;
 
 pub use inspection::{batch, case};
+pub use judged::trimmed;
 pub use page::Page;
 pub use reading::reading;
 

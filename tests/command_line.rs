@@ -1,0 +1,259 @@
+//! The contract with scripts, on the whole program: exit codes, messages, files written or not.
+
+#![expect(clippy::unwrap_used, reason = "a test may fail where it stands")]
+
+use std::path::Path;
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+/// The program without a display and in a UTF-8 terminal.
+fn firstpulse(args: &[&str]) -> Command {
+    let mut command = assert_cmd::cargo::cargo_bin_cmd!("firstpulse");
+    command
+        .args(args)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("WAYLAND_SOCKET")
+        .env_remove("LC_ALL")
+        .env("LANG", "C.UTF-8");
+    command
+}
+
+/// Exit code, output and messages.
+fn outcome(args: &[&str]) -> (i32, String, String) {
+    let output = firstpulse(args).output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (
+        output.status.code().unwrap_or(-1),
+        text(output.stdout),
+        text(output.stderr),
+    )
+}
+
+fn path(folder: &Path, name: &str) -> String {
+    folder.join(name).to_string_lossy().into_owned()
+}
+
+#[test]
+fn help_is_there_for_every_command_and_offers_only_what_is_there() {
+    for command in ["inspect", "read", "simulate", "picture", "controllers"] {
+        let (code, out, _) = outcome(&[command, "--help"]);
+        assert_eq!(code, 0, "{command}");
+        assert!(out.contains("Example"), "{out}");
+    }
+    let (code, out, _) = outcome(&["--help"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("Exit codes") && out.contains("inspect") && out.contains("--controller"));
+    assert!(!out.contains("window-check"), "{out}");
+}
+
+#[test]
+fn what_cannot_be_read_is_two_with_the_reason_and_no_result() {
+    let folder = tempfile::tempdir().unwrap();
+    let empty = path(folder.path(), "empty.csv");
+    let wrong = path(folder.path(), "wrong.bin");
+    let missing = path(folder.path(), "missing.csv");
+    std::fs::write(&empty, b"").unwrap();
+    std::fs::write(&wrong, [0_u8, 159, 146, 150, 7, 0, 3].repeat(50)).unwrap();
+    for file in [&empty, &wrong, &missing] {
+        let (code, out, err) = outcome(&["inspect", file, "--json"]);
+        assert_eq!((code, out.as_str()), (2, ""), "{file}");
+        let name = Path::new(file)
+            .file_name()
+            .unwrap()
+            .to_string_lossy()
+            .into_owned();
+        assert!(
+            err.starts_with("firstpulse: ") && err.contains(&name),
+            "{err}"
+        );
+    }
+    let (code, _, err) = outcome(&["inspect", &missing, &empty]);
+    assert!(
+        code == 2 && err.contains("missing.csv") && err.contains("empty.csv"),
+        "{err}"
+    );
+}
+
+#[test]
+fn reading_goes_on_after_a_file_that_fails() {
+    let folder = tempfile::tempdir().unwrap();
+    let (a, b) = (path(folder.path(), "a.csv"), path(folder.path(), "b.csv"));
+    std::fs::write(&a, b"").unwrap();
+    let (code, out, err) = outcome(&["read", &a, &b, "--json"]);
+    assert_eq!(code, 2);
+    let object: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(object["schema"], "firstpulse/1");
+    assert_eq!(object["errors"].as_array().map(Vec::len), Some(2), "{out}");
+    assert!(err.contains("a.csv") && err.contains("b.csv"), "{err}");
+}
+
+#[test]
+fn a_folder_is_a_batch_and_the_worst_decides() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(path(folder.path(), "a.csv"), b"").unwrap();
+    std::fs::write(path(folder.path(), "b.csv"), b"").unwrap();
+    std::fs::write(path(folder.path(), "a.truth.json"), b"{}").unwrap();
+    let all = folder.path().to_string_lossy().into_owned();
+    let (code, out, _) = outcome(&["inspect", &all, "--json"]);
+    let object: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(code, 2);
+    assert_eq!(object["errors"].as_array().map(Vec::len), Some(2), "{out}");
+    let (code, out, _) = outcome(&["inspect", &all]);
+    assert!(
+        code == 2 && out.contains("a.csv") && out.contains("0 inspected, 2 failed"),
+        "{out}"
+    );
+    let empty = tempfile::tempdir().unwrap();
+    assert_eq!(outcome(&["inspect", &empty.path().to_string_lossy()]).0, 2);
+    let mixed = path(folder.path(), "a.csv");
+    let (code, _, err) = outcome(&["inspect", &all, &mixed]);
+    assert!(code == 2 && err.contains("folder"), "{err}");
+}
+
+#[test]
+fn an_unknown_value_names_option_text_and_what_is_expected() {
+    for (args, wanted) in [
+        (["--part", "rt=4x7"], ["--part", "4x7", "4k7"]),
+        (["--role", "1=vccc"], ["--role", "vccc", "rtct"]),
+        (["--setup", "bench"], ["--setup", "bench", "low-bulk"]),
+        (
+            ["--reading", "current=1"],
+            ["--reading", "current", "standby-current"],
+        ),
+        (["--probe", "1=ten"], ["--probe", "ten", "10x"]),
+        (["--accuracy", "1=good"], ["--accuracy", "good", "1%+20mV"]),
+        (["--meter", "1"], ["--meter", "'1'", "20mV"]),
+        (["--layout", "comma"], ["--layout", "comma", "separator="]),
+    ] {
+        let (code, out, err) = outcome(&["inspect", args[0], args[1]]);
+        assert_eq!((code, out.as_str()), (2, ""), "{args:?}");
+        for word in wanted {
+            assert!(err.contains(word), "{word} is missing in: {err}");
+        }
+    }
+    let (code, _, err) = outcome(&["inspect", "--part", "rt=1k", "--part", "rt=2k"]);
+    assert!(code == 2 && err.contains("twice"), "{err}");
+    assert_eq!(outcome(&["inspect", "--nothing"]).0, 2);
+}
+
+#[test]
+fn nothing_is_overwritten_unasked_and_an_input_never() {
+    let folder = tempfile::tempdir().unwrap();
+    let (input, there) = (
+        path(folder.path(), "in.csv"),
+        path(folder.path(), "there.txt"),
+    );
+    std::fs::write(&input, b"keep").unwrap();
+    std::fs::write(&there, b"keep").unwrap();
+    let (code, _, err) = outcome(&["controllers", "--out", &there]);
+    assert!(code == 2 && err.contains("--force"), "{err}");
+    assert_eq!(std::fs::read(&there).unwrap(), b"keep");
+    let (code, _, err) = outcome(&["read", &input, "--out", &input, "--force"]);
+    assert!(code == 2 && err.contains("never overwritten"), "{err}");
+    let (code, _, err) = outcome(&["picture", &input, "--out", &input, "--force"]);
+    assert!(code == 2 && err.contains("never overwritten"), "{err}");
+    assert_eq!(std::fs::read(&input).unwrap(), b"keep");
+    assert_eq!(outcome(&["controllers", "--out", &there, "--force"]).0, 0);
+    assert_ne!(std::fs::read(&there).unwrap(), b"keep");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
+}
+
+#[test]
+fn control_characters_in_names_never_reach_the_terminal() {
+    let (code, out, err) = outcome(&["read", "no\u{1b}[31mfile\u{202e}"]);
+    assert_eq!(code, 2);
+    assert!(!out.contains('\u{1b}') && !err.contains('\u{1b}') && !err.contains('\u{202e}'));
+}
+
+#[test]
+fn the_library_is_listed_as_an_object() {
+    let (code, out, _) = outcome(&["controllers", "--json"]);
+    let object: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((code, &object["schema"]), (0, &Value::from("firstpulse/1")));
+    assert!(object["controllers"].is_array() && object["ranked"].is_array());
+    let (code, out, err) = outcome(&["controllers", "no-such-part-9"]);
+    assert!(
+        code == 2 && out.is_empty() && err.contains("no-such-part-9"),
+        "{err}"
+    );
+}
+
+#[test]
+fn an_unknown_fault_writes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = path(folder.path(), "new");
+    let (code, _, err) = outcome(&["simulate", "--fault", "gremlins", "--out", &out]);
+    assert!(code == 2 && err.contains("gremlins"), "{err}");
+    assert!(!Path::new(&out).exists());
+}
+
+#[test]
+fn a_closed_pipe_ends_quietly() {
+    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("firstpulse"))
+        .args(["controllers", "--json"])
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(
+        (output.status.code(), output.stderr.as_slice()),
+        (Some(0), [].as_slice())
+    );
+}
+
+// From here on the measuring rooms are needed: taken in with them.
+
+#[test]
+#[ignore = "needs the measuring rooms"]
+fn without_a_window_the_same_is_told_in_the_terminal_with_zero() {
+    let (code, out, err) = outcome(&[]);
+    assert_eq!(code, 0, "{err}");
+    assert!(
+        err.contains("no window") && out.contains("START-UP ORDER"),
+        "{err}{out}"
+    );
+}
+
+#[test]
+#[ignore = "needs the measuring rooms"]
+fn the_built_in_unit_ticks_and_never_starts() {
+    let (code, out, err) = outcome(&["inspect", "--json"]);
+    assert_eq!(code, 1, "{err}");
+    let object: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(object["suspects"][0]["cause"], "aux-path-open");
+    assert!(object["later"].as_array().is_some_and(|l| !l.is_empty()));
+    let (code, out, _) = outcome(&["inspect"]);
+    assert_eq!(code, 1);
+    assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+    let plain = firstpulse(&["inspect"]).env("LANG", "C").output().unwrap();
+    assert!(plain.stdout.is_ascii());
+}
+
+#[test]
+#[ignore = "needs the model room"]
+fn what_is_simulated_can_be_read_and_is_not_replaced_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_string_lossy().into_owned();
+    let args = [
+        "simulate",
+        "--fault",
+        "aux-path-open",
+        "--seed",
+        "7",
+        "--out",
+        &out,
+    ];
+    let (code, listed, err) = outcome(&args);
+    assert_eq!(code, 0, "{err}");
+    assert_eq!(outcome(&args).0, 2);
+    for file in listed.lines().filter(|l| l.ends_with(".csv")) {
+        let (code, out, err) = outcome(&["read", file, "--json"]);
+        assert_eq!(code, 0, "{err}");
+        let object: Value = serde_json::from_str(&out).unwrap();
+        assert!(object["files"][0]["captures"][0]["channels"][0]["min"].is_number());
+    }
+}
