@@ -1,11 +1,19 @@
 //! The built-in controller profiles, the rules of their files, and the lookup by marking.
 
+// helpers outside of tests unwrap too
+#![allow(clippy::unwrap_used)]
+
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use firstpulse::controllers::{ControllerError, Library, MatchKind, Profile, ceilings, key_of};
+use firstpulse::controllers::{Library, Profile, ceilings, key_of};
 use firstpulse::data::{Limit, Status, Unit};
 use proptest::prelude::*;
+
+#[path = "controller_profiles/markings.rs"]
+mod markings;
+#[path = "controller_profiles/own_files.rs"]
+mod own_files;
 
 fn library() -> Library {
     Library::built_in().unwrap()
@@ -204,126 +212,6 @@ fn figures_of_two_data_sheets_are_kept_as_printed() {
 }
 
 #[test]
-fn spellings_of_a_marking_lead_to_the_same_parts() {
-    let makers = ["uc3844-onsemi", "uc3844-st", "uc3844-ti"];
-    for marking in [
-        "UC3844",
-        "uc3844",
-        " UC 3844 ",
-        "UC-3844",
-        "UC3844N",
-        "UC3844D1",
-    ] {
-        assert_eq!(found(marking), makers, "{marking}");
-    }
-    for marking in ["uc3844an", "UC3844A", "UC3844ADG"] {
-        assert_eq!(found(marking), ["uc3844a-ti"], "{marking}");
-    }
-    assert_eq!(
-        found("uc3844d8tr"),
-        ["uc3844-ti"],
-        "D8 is one maker's suffix"
-    );
-    assert_eq!(found("UC 3844 B"), ["uc3844b-onsemi", "uc3844b-st"]);
-    assert_eq!(found("UC3844BNG"), ["uc3844b-onsemi", "uc3844b-st"]);
-    assert_eq!(
-        found("UC3842B"),
-        ["uc3842b-onsemi", "uc3842b-st", "uc3842b-utc"]
-    );
-    assert_eq!(found("UC3842A"), ["uc3842a-onsemi", "uc3842a-ti"]);
-    assert_eq!(found("tl3843"), ["tl3843-ti"]);
-    assert_eq!(found("AP3842CMTR-E1"), ["ap3842c"]);
-    assert_eq!(found("UC3844 (TI)"), ["uc3844-ti"]);
-    assert_eq!(found("UC3844 (onsemi)"), ["uc3844-onsemi"]);
-}
-
-#[test]
-fn a_part_without_profile_is_found_by_its_class_and_says_so() {
-    let library = library();
-    let hit = library.find("KA3842A").unwrap();
-    assert_eq!(hit.how, MatchKind::SameClass);
-    assert_eq!(ids(&hit.profiles), ["uc3842-ti", "uc3842a-ti"]);
-    assert!(hit.note.contains("no profile of its own"), "{}", hit.note);
-    let start = hit.expected("vcc_start").unwrap();
-    assert_eq!(
-        start.status_limits,
-        Status::Derived,
-        "another maker's limit"
-    );
-    assert!(
-        library
-            .choice("KA3842A")
-            .unwrap()
-            .title
-            .contains("same class as")
-    );
-    let odd = library.find("UC3844BXQ").unwrap();
-    assert_eq!(odd.how, MatchKind::ClassNumber);
-    assert!(odd.note.contains("'XQ'"), "{}", odd.note);
-    assert_eq!(ids(&odd.profiles), ["uc3844b-onsemi", "uc3844b-st"]);
-    let maker = library.find("QQ3845").unwrap();
-    assert_eq!(maker.how, MatchKind::ClassNumber);
-    assert!(
-        maker
-            .profiles
-            .iter()
-            .all(|p| p.parts.iter().any(|part| part.contains("3845")))
-    );
-}
-
-#[test]
-fn a_bare_class_number_gives_the_whole_class() {
-    let library = library();
-    for (marking, number) in [
-        ("3844", "3844"),
-        ("3843b", "3843B"),
-        ("x845", "845"),
-        ("842", "842"),
-    ] {
-        let hit = library.find(marking).unwrap();
-        assert_eq!(hit.how, MatchKind::ClassNumber, "{marking}");
-        let fits = |p: &Profile| p.parts.iter().any(|part| part.contains(number));
-        let want: Vec<&Profile> = library.profiles().iter().filter(|p| fits(p)).collect();
-        assert_eq!(ids(&hit.profiles), ids(&want), "{marking}");
-        assert!(want.len() > 4, "{marking}");
-    }
-    assert_eq!(library.find("384x").unwrap().profiles.len(), 54);
-    assert_eq!(library.choice("3844").unwrap().divide, Some(2));
-    assert_eq!(library.choice("384x").unwrap().divide, None);
-}
-
-#[test]
-fn an_unknown_marking_names_what_is_near() {
-    let error = library().lookup("UX3846").unwrap_err();
-    let ControllerError::Unknown { marking, near } = &error else {
-        panic!("{error}");
-    };
-    assert_eq!(marking, "UX3846");
-    assert!(
-        near.iter().any(|known| known.starts_with("UC384")),
-        "{near:?}"
-    );
-    assert!(error.to_string().contains("near it: "));
-    for marking in [
-        "",
-        "   ",
-        "LM324",
-        "UCC38C44",
-        "ISL6844",
-        "UC38444",
-        "84",
-        "€3844€€",
-        "()",
-    ] {
-        let result = library().lookup(marking).map(|hits| ids(&hits));
-        assert!(
-            result.is_err() || marking.contains("3844€"),
-            "{marking}: {result:?}"
-        );
-    }
-}
-
-#[test]
 fn open_makers_get_the_widest_limits_and_the_silent_ones_are_named() {
     let library = library();
     let open = library.lookup("UC3844").unwrap();
@@ -468,32 +356,6 @@ fn the_bench_supply_ceiling_is_the_lowest_of_all_candidates() {
 }
 
 #[test]
-fn start_and_stop_rank_the_families() {
-    let library = library();
-    let high = library.rank(15.9, 10.1, 0.1);
-    let total: f64 = high.iter().map(|one| one.weight).sum();
-    assert!((total - 1.0).abs() < 1e-9);
-    assert!(
-        high.iter()
-            .all(|one| one.profile.values["vcc_start"].typ == Some(16.0))
-    );
-    assert!(high.len() > 1, "thresholds alone never leave one name");
-    assert!(high.is_sorted_by(|a, b| a.weight >= b.weight));
-    let low = library.rank(8.4, 7.6, 0.05);
-    assert!(
-        low.iter()
-            .all(|one| one.profile.values["vcc_start"].typ < Some(9.0))
-    );
-    // 14.7 V fits the commercial grade only
-    let edge = library.rank(14.7, 8.8, 0.02);
-    assert!(edge.iter().any(|one| one.profile.id == "uc3844-ti"));
-    assert!(!edge.iter().any(|one| one.profile.id == "uc2844-ti"));
-    assert!(edge[0].why.contains("within"), "{}", edge[0].why);
-    assert!(library.rank(3.0, 2.0, 0.05).is_empty());
-    assert!(library.rank(f64::NAN, 10.0, 0.1).is_empty());
-}
-
-#[test]
 fn contradictions_name_profiles_and_keys_that_exist() {
     let library = library();
     assert!(library.disagreements().len() >= 10);
@@ -532,182 +394,10 @@ fn notes_on_single_values_are_kept() {
     assert_eq!(library.note("nobody", "vref"), None);
 }
 
-#[test]
-fn a_folder_adds_profiles_and_replaces_those_of_the_same_id() {
-    let folder = tempfile::tempdir().unwrap();
-    std::fs::write(folder.path().join("own.toml"), Library::template()).unwrap();
-    let other = Library::template().replace("xy3844-maker", "uc3844-ti");
-    std::fs::write(folder.path().join("zz.TOML"), other).unwrap();
-    std::fs::write(folder.path().join("readme.txt"), "not a profile").unwrap();
-    let own = library().with_folder(folder.path()).unwrap();
-    assert_eq!(own.profiles().len(), 67);
-    assert_eq!(profile(&own, "uc3844-ti").parts, ["XY3844"]);
-    assert_eq!(
-        own.note("uc3844-ti", "osc_discharge_current"),
-        None,
-        "notes go with the profile"
-    );
-    assert_eq!(
-        library().profiles().len(),
-        66,
-        "the built-in library stays as it is"
-    );
-    std::fs::write(folder.path().join("bad.toml"), "schema = ").unwrap();
-    let error = library().with_folder(folder.path()).unwrap_err();
-    assert!(
-        error.to_string().starts_with("bad.toml, line 1, schema: "),
-        "{error}"
-    );
-    let gone = library()
-        .with_folder(&folder.path().join("gone"))
-        .unwrap_err();
-    assert!(matches!(gone, ControllerError::Unreadable { .. }), "{gone}");
-}
-
-/// What the template says after one replacement, and where it must be refused.
-#[test]
-fn malformed_profiles_are_refused_with_file_line_and_key() {
-    let cases = [
-        (
-            "schema = 1",
-            "schema = 2",
-            "schema",
-            "schema 2 is not known",
-        ),
-        ("typ = 5.0", "typo = 5.0", "vref", "unknown field `typo`"),
-        (
-            "min = 4.9, typ = 5.0",
-            "min = 5.2, typ = 5.0",
-            "vref",
-            "not in order",
-        ),
-        ("min = 4.9", "min = \"4.9\"", "vref", "invalid type"),
-        ("min = 4.9", "min = nan", "vref", "not finite"),
-        (
-            "max = 5.1, unit = \"V\"",
-            "max = 5.1, unit = \"mV/A\"",
-            "vref",
-            "no known unit",
-        ),
-        (
-            "max = 5.1, unit = \"V\"",
-            "max = 5.1, unit = \"mA\"",
-            "vref",
-            "no unit for it",
-        ),
-        ("key = \"vref\"", "key = \"vreff\"", "vreff", "no known key"),
-        (
-            "1 mA\", source = \"SHEET\"",
-            "1 mA\", source = \"SHOOT\"",
-            "vref",
-            "not in the list",
-        ),
-        (
-            "1 mA\", source = \"SHEET\", status = \"verified-full\"",
-            "1 mA\", source = \"SHEET\", status = \"sure\"",
-            "vref",
-            "no known status",
-        ),
-        (
-            "condition = \"TJ=25C, 1 mA\", ",
-            "",
-            "vref",
-            "missing field `condition`",
-        ),
-        (
-            "min = 4.9, typ = 5.0, max = 5.1, ",
-            "",
-            "vref",
-            "neither min nor typ nor max",
-        ),
-        (
-            "key = \"icc_startup\", typ = 0.5, max = 1, unit = \"mA\"",
-            "key = \"vref\", typ = 5.0, unit = \"V\"",
-            "vref",
-            "given twice",
-        ),
-        ("pins = { 1 = ", "pins = { one = ", "pins", "no pin number"),
-        ("divide = 2", "divide = 3", "divide", "must be 1 or 2"),
-        (
-            "parts = [\"XY3844\"]",
-            "parts = []",
-            "parts",
-            "names no part",
-        ),
-        (
-            "min = 8.5, typ = 10, max = 11.5",
-            "typ = 16",
-            "vcc_start",
-            "not above the stop",
-        ),
-        (
-            "notes = \"\"",
-            "notices = \"\"",
-            "notices",
-            "unknown field `notices`",
-        ),
-    ];
-    for (from, to, key, what) in cases {
-        let good = Library::template();
-        let at = good
-            .find(from)
-            .unwrap_or_else(|| panic!("'{from}' is not in the template"));
-        let bad = good.replacen(from, to, 1);
-        let error = library().with_file("mine.toml", &bad).unwrap_err();
-        let ControllerError::Malformed {
-            file,
-            line,
-            key: named,
-            what: said,
-        } = &error
-        else {
-            panic!("{to}: {error}");
-        };
-        assert_eq!(file, "mine.toml");
-        assert!(named.ends_with(key), "{to}: key '{named}'");
-        assert!(said.contains(what), "{to}: '{said}'");
-        // a fault of a whole profile is reported where the profile starts
-        let whole = ["divide", "parts", "vcc_start"].contains(&key);
-        let place = if whole {
-            good.find("[[profile]]").unwrap()
-        } else {
-            at
-        };
-        let want = 1 + good[..place].matches('\n').count();
-        assert_eq!(*line, want, "{to}: {error}");
-        assert!(
-            error
-                .to_string()
-                .starts_with(&format!("mine.toml, line {line}, "))
-        );
-    }
-}
-
-#[test]
-fn the_template_is_a_valid_profile() {
-    let own = library()
-        .with_file("template.toml", Library::template())
-        .unwrap();
-    let hit = own.lookup("xy 3844 n").unwrap();
-    assert_eq!(ids(&hit), ["xy3844-maker"]);
-    near(
-        hit[0].values["icc_startup"].max,
-        Some(1e-3),
-        "start-up current",
-    );
-}
-
 proptest! {
     #[test]
     fn no_marking_makes_the_lookup_panic(marking in "\\PC{0,24}") {
         let _ = library().find(&marking);
-    }
-
-    #[test]
-    fn no_text_makes_the_reader_panic(text in "\\PC{0,60}", at in 0usize..2000) {
-        let good = Library::template();
-        let at = (0..=at.min(good.len())).rev().find(|at| good.is_char_boundary(*at)).unwrap();
-        let _ = library().with_file("any.toml", &format!("{}{text}{}", &good[..at], &good[at..]));
     }
 
     #[test]

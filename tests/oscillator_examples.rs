@@ -1,6 +1,9 @@
 //! The oscillator relations against published examples and against a numerical integration of the
 //! circuit that shares no formula with the program.
 
+// helpers outside of tests unwrap too
+#![allow(clippy::unwrap_used)]
+
 use firstpulse::controllers::timing::{
     NoOscillation, RampSeen, TimingParts, expected_frequency, typical_parts,
 };
