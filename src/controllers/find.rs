@@ -147,19 +147,26 @@ fn narrow_by_maker(found: &mut Found, marking: &str) {
     let Some(maker) = in_brackets(marking) else {
         return;
     };
+    let wanted: Vec<&str> = words(&maker).collect();
     let fits = |p: &&Profile| {
-        let title = p.title.to_lowercase();
-        p.maker.to_lowercase().contains(&maker) || title.contains(&maker)
+        let named = format!("{} {}", p.maker, p.title).to_lowercase();
+        let begins = |word: &&str| words(&named).any(|known| known.starts_with(*word));
+        wanted.iter().all(begins)
     };
     let kept: Vec<&Profile> = found.profiles.iter().copied().filter(fits).collect();
     if kept.is_empty() {
         found.note = format!("no profile by '{maker}'; {}", found.note);
-    } else {
-        if kept.len() == 1 && found.how == MatchKind::Marking {
-            found.note.clear();
-        }
-        found.profiles = kept;
+        return;
     }
+    if found.how == MatchKind::Marking {
+        found.note = open_note(marking, &kept);
+    }
+    found.profiles = kept;
+}
+
+fn words(text: &str) -> impl Iterator<Item = &str> {
+    text.split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
 }
 
 fn unknown(all: &[Profile], marking: &str, wanted: &str) -> ControllerError {

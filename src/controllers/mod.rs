@@ -20,6 +20,7 @@ mod error;
 mod find;
 mod keys;
 mod load;
+mod rank;
 mod raw;
 mod spelling;
 pub mod timing;
@@ -31,6 +32,7 @@ pub use error::ControllerError;
 pub use find::{Found, MatchKind};
 pub use keys::{KEYS, Key, key_of};
 pub use load::SourceDocument;
+pub use rank::Ranked;
 
 /// One controller as published by one maker.
 #[derive(Debug, Clone, PartialEq)]
@@ -213,6 +215,15 @@ impl Library {
     /// The oscillator frequency depends on RT and CT: [`timing::expected_frequency`].
     pub fn expected(candidates: &[&Profile], key: &str) -> Option<Limit> {
         widest::expected(candidates, key)
+    }
+
+    /// Ranks all profiles by how probable this start and stop (volts, standard uncertainty `u_v`)
+    /// are for them: the best first, the shares adding up to 1.
+    ///
+    /// Where only a typical value is published, ±10 % is assumed and said. Empty when nothing
+    /// fits, and for values that are not finite.
+    pub fn rank(&self, start_v: f64, stop_v: f64, u_v: f64) -> Vec<Ranked<'_>> {
+        rank::rank(self.profiles(), start_v, stop_v, u_v)
     }
 
     /// What a marking stands for, ready for an inspection.
