@@ -405,12 +405,22 @@ def outside(folder):
         while True:
             rng = np.random.default_rng([20240, number, attempt])
             made = KINDS[kind](rng, small=True)
-            if len(made.text) < 59_000:
+            if len(made.text) < 59_000 and wanted(number, made.truth):
                 break
             attempt += 1
         index.append(save(folder, f"{kind}_{number:02}", made))
     (folder / "index.json").write_text(json.dumps(index, indent=1, sort_keys=True) + "\n")
     print(f"{len(index)} captures written")
+
+
+def wanted(number, truth):
+    """Variety: one sweep ends while it runs; two starts tick, two run on."""
+    if truth["kind"] == "sweep":
+        return (number == 8) == all(e["what"] == "start" for e in truth["events"])
+    if truth["kind"] == "start":
+        runs_on = truth["model"]["takeover_s"] is not None
+        return runs_on == (number in (6, 14))
+    return True
 
 
 def many(count, seed):

@@ -161,7 +161,7 @@ def walk_to(rng, knots, target, rates):
 
 
 def simulate_injected(history, c, knots, capacitor, feed, bleed, vref_capacitor):
-    t, v, running, stretch = knots[0][0], 0.0, False, 0
+    t, v, running, stretch = knots[0][0], max(knots[0][1] - 0.58, 0.0), False, 0
     conducts = True
     while stretch < len(knots) - 1:
         (t0, s0), (t1, s1) = knots[stretch], knots[stretch + 1]
