@@ -10,7 +10,9 @@ import re
 import subprocess
 import sys
 import time
+import warnings
 
+warnings.filterwarnings("ignore", category=DeprecationWarning)
 STAGE_WORDS = ("supply", "reference", "oscillator", "drive", "current sense", "own supply")
 STATE_WORDS = ("working", "marginal", "dead", "not tested")
 
