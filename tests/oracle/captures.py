@@ -344,7 +344,11 @@ def running(rng, small=False):
     densest = count / 6.0  # six OUT periods at least
     if "gate" in roles:
         pins.gate_tau_s = max(pins.gate_tau_s, 0.01 * pins.period_s)
-    per_cycle = 10 ** rng.uniform(math.log10(25.0), math.log10(min(densest, 2000.0)))
+    shortest = min(pins.on_s, period - pins.on_s) if "out" in roles else pins.on_s
+    coarsest = max(25.0, 3.2 * period / shortest)  # a few samples in the shortest state
+    if coarsest > densest:
+        return running(rng, small)
+    per_cycle = 10 ** rng.uniform(math.log10(coarsest), math.log10(max(min(densest, 2000.0), coarsest)))
     step = nice_step(rng, period / per_cycle)
     begin = -round(rng.uniform(0.0, 0.6) * count) * step
     quantities = running_quantities(c, roles, pins, vcc)
