@@ -207,7 +207,7 @@ def start_up_vectors():
     gv24 = Unit()
     return [
         ("start_constant_standby", replace(gv24, standby_full_v=0.0), ["on"], [0.528901], 2e-6),
-        ("healthy", gv24, ["on", "takeover"], [0.51996, 0.53033], 1e-5),
+        ("gv24", gv24, ["on", "takeover"], [0.51996, 0.53033], 1e-5),
         ("aux_open", replace(gv24, aux_ratio=0.0), ["on", "off", "on", "off"],
          [0.51996, 0.54217, 0.74479, 0.76700], 1e-5),
         ("c_8u", replace(gv24, vcc_capacitor=8e-6), ["on", "off", "on", "off"],
@@ -216,7 +216,7 @@ def start_up_vectors():
          [0.05200, 0.05386, 0.07412, 0.07598], 1e-5),
         ("c_4u7_vref_decays", replace(gv24, vcc_capacitor=4.7e-6, vref_decay_ohm=5e3),
          ["on", "off", "on", "off"], [0.05200, 0.05386, 0.07412, 0.07599], 1e-5),
-        ("healthy_esr", replace(gv24, esr=0.8), ["on", "takeover"], [0.51994, 0.53029], 1e-5),
+        ("gv24_esr", replace(gv24, esr=0.8), ["on", "takeover"], [0.51994, 0.53029], 1e-5),
         ("aux_open_esr", replace(gv24, aux_ratio=0.0, esr=0.8), ["on", "off", "on", "off"],
          [0.51994, 0.54211, 0.74435, 0.76652], 1e-5),
         ("leak_50k", replace(gv24, leak_resistor=50e3), ["on"], [0.592], 6e-4),
@@ -249,8 +249,8 @@ def compute():
         for index, (what, claim) in enumerate(zip(whats, claimed)):
             out.append(vector(f"{name}/{index}_{what}_s", "s", claim, ode[index].at_s,
                               steps[index].at_s, tolerance))
-        if name in ("healthy", "healthy_esr"):
-            claim = 13.141 if name == "healthy" else 13.134
+        if name in ("gv24", "gv24_esr"):
+            claim = 13.141 if name == "gv24" else 13.134
             volts = [unit.into_capacitor(s[1].state[0], True)[1] for s in (ode, steps)]
             out.append(vector(f"{name}/takeover_v", "V", claim, *volts, 1e-3))
     out += plateaus()

@@ -1,5 +1,5 @@
 #!/bin/bash
-# The part of run.sh that lives on its own message bus: window, pictures, accessibility tree, keys.
+# The part of run.sh that runs on a message bus of its own: window, pictures, accessibility tree, keys.
 set -uo pipefail
 
 check() {
