@@ -1,0 +1,70 @@
+#!/bin/bash
+# The part of run.sh that runs on a message bus of its own: window, pictures, accessibility tree, keys.
+set -uo pipefail
+
+check() {
+    local text=$1
+    shift
+    if "$@"; then echo "  ok    $text"; else echo "  FAIL  $text"; fi
+}
+
+picture() { # picture NAME: the whole screen as PNG
+    xwd -root -silent -out "$work/$1.xwd" && convert "xwd:$work/$1.xwd" "$work/$1.png"
+}
+
+# accessibility bus, switched on before the program starts
+launcher=$(ls /usr/libexec/at-spi-bus-launcher /usr/lib/at-spi2-core/at-spi-bus-launcher 2>/dev/null | head -1)
+"$launcher" --launch-immediately >/dev/null 2>&1 &
+bus=$!
+for _ in $(seq 50); do
+    gdbus call --session --dest org.a11y.Bus --object-path /org/a11y/bus \
+        --method org.a11y.Bus.GetAddress >/dev/null 2>&1 && break
+    sleep 0.1
+done
+for property in IsEnabled ScreenReaderEnabled; do
+    gdbus call --session --dest org.a11y.Bus --object-path /org/a11y/bus \
+        --method org.freedesktop.DBus.Properties.Set org.a11y.Status "$property" '<true>' >/dev/null 2>&1
+done
+
+"$binary" >"$work/window.out" 2>"$work/window.err" &
+program=$!
+window=
+for _ in $(seq 200); do
+    window=$(xdotool search --onlyvisible --pid "$program" 2>/dev/null | tail -1)
+    [ -z "$window" ] && window=$(xdotool search --onlyvisible --name '[Ff]irst ?pulse' 2>/dev/null | tail -1)
+    [ -n "$window" ] && break
+    kill -0 "$program" 2>/dev/null || break
+    sleep 0.1
+done
+check "a window opens" test -n "$window"
+if [ -n "$window" ]; then
+    # no window manager here: give it the whole screen and the keyboard
+    xdotool windowmove "$window" 0 0 windowsize "$window" 1366 768 2>/dev/null
+    sleep 1
+    xdotool windowfocus "$window" 2>/dev/null
+    # wait until something is drawn, at most 60 s
+    for _ in $(seq 30); do
+        sleep 2
+        picture first
+        /usr/bin/python3 "$here/check.py" picture "$work/first.png" >/dev/null 2>&1 && break
+    done
+    check "window is 1366 x 768" sh -c "xwininfo -id $window | grep -q 'Width: 1366' && xwininfo -id $window | grep -q 'Height: 768'"
+    check "window is drawn, not blank" /usr/bin/python3 "$here/check.py" picture "$work/first.png"
+    check "accessibility tree names the stages, roles and controls" /usr/bin/python3 "$here/check.py" tree "$program"
+    for key in Tab Tab Right Return; do
+        xdotool key "$key" 2>/dev/null
+        sleep 0.5
+    done
+    sleep 1
+    picture second
+    check "window answers to the keyboard" /usr/bin/python3 "$here/check.py" differ "$work/first.png" "$work/second.png"
+    check "window still runs" kill -0 "$program"
+    check "no panic" sh -c "! grep -q panicked '$work/window.err'"
+fi
+if ! grep -q . <<<"$window" || ! kill -0 "$program" 2>/dev/null; then
+    echo "stderr of the program:" && tail -20 "$work/window.err"
+fi
+kill "$program" 2>/dev/null
+wait "$program" 2>/dev/null
+kill "$bus" 2>/dev/null
+echo "session done"
