@@ -72,7 +72,7 @@ fn stepped(parts: &UnitParts, end_s: f64, step_s: f64) -> (Vec<f64>, Vec<f64>, O
         let t = n as f64 * step_s;
         let out = (2.0 * e / parts.output_capacitance_f).sqrt();
         let aux = parts.aux_ratio * out - parts.aux_diode_v;
-        let (i, v) = into(u, on);
+        let v = into(u, on).1;
         if on && !held && aux >= v {
             held = true;
             taken = taken.or(Some((t, v)));
@@ -82,20 +82,17 @@ fn stepped(parts: &UnitParts, end_s: f64, step_s: f64) -> (Vec<f64>, Vec<f64>, O
             on = true;
             starts.push(t);
             u -= parts.vref_capacitance_f * 5.0 / parts.vcc_capacitance_f;
-            continue;
-        }
-        if on && v <= parts.vcc_stop_v {
+        } else if on && v <= parts.vcc_stop_v {
             on = false;
             held = false;
             stops.push(t);
-            continue;
         }
         let given = if on { power } else { 0.0 };
         let de = |e: f64| given - 2.0 * e / (parts.load_ohm * parts.output_capacitance_f);
         e = (e + step_s * de(e + 0.5 * step_s * de(e)))
             .min(full)
             .max(0.0);
-        let middle = u + 0.5 * step_s * i / parts.vcc_capacitance_f;
+        let middle = u + 0.5 * step_s * into(u, on).0 / parts.vcc_capacitance_f;
         u = if held {
             aux
         } else {
@@ -246,7 +243,8 @@ fn steps_at_start_and_stop() {
         near(steps.stop_v, stop_v, 1e-5, "stop step");
         near(steps.esr_ohm(jump_a), esr_ohm, 1e-9, "ESR");
         near(steps.capacitance_ratio(5.0), 47.0, 1e-6, "C over C_ref");
-        // The model shows the same steps, apart from what flows in between.
+        // The model shows the same steps, but for what the start resistor gives more at the lower
+        // VCC: 0.5 V over 164 kΩ, times 30 Ω.
         let parts = UnitParts {
             vcc_esr_ohm: esr_ohm,
             aux_ratio: 0.0,
@@ -259,13 +257,13 @@ fn steps_at_start_and_stop() {
         near(
             at(on - 1e-9) - at(on + 1e-9),
             start_v,
-            1e-5,
+            1e-4,
             "modelled start step",
         );
         near(
             at(off + 1e-9) - at(off - 1e-9),
             stop_v,
-            1e-5,
+            1e-4,
             "modelled stop step",
         );
     }
@@ -291,15 +289,22 @@ fn hold_up_and_take_over() {
         0.02e-6,
         "smallest C",
     );
+    // In the first burst; later ones find some charge left in the output capacitor.
     let starts = |c: f64| {
         let parts = UnitParts {
             vcc_capacitance_f: c,
             ..parts.clone()
         };
-        !times(&mains(&parts, 0.3), What::TakeOver).is_empty()
+        let timeline = mains(&parts, 0.3);
+        timeline
+            .events
+            .iter()
+            .find(|e| matches!(e.what, What::TakeOver | What::Stop))
+            .map(|e| e.what)
+            == Some(What::TakeOver)
     };
     assert!(starts(10.86e-6));
-    assert!(!starts(10.83e-6));
+    assert!(!starts(10.84e-6));
     for (c, margin_v) in [(47e-6, 3.14), (22e-6, 1.68), (15e-6, 0.80), (12e-6, 0.26)] {
         let parts = UnitParts {
             vcc_capacitance_f: c,
@@ -460,7 +465,7 @@ fn stepping_agrees_with_the_model() {
     for (number, parts) in units.iter().enumerate() {
         let end_s = 0.25;
         let timeline = mains(parts, end_s);
-        let (on, off, taken) = stepped(parts, end_s, 0.5e-6);
+        let (on, off, taken) = stepped(parts, end_s, 0.2e-6);
         let name = format!("unit {number}");
         let same = |model: Vec<f64>, other: &[f64]| {
             assert_eq!(model.len(), other.len(), "{name}");

@@ -232,7 +232,10 @@ impl UnitParts {
             ("hysteresis", self.vcc_start_v - self.vcc_stop_v),
             ("vcc_stop_v", self.vcc_stop_v),
         ];
-        match positive.into_iter().find(|(_, value)| !(*value > 0.0)) {
+        match positive
+            .into_iter()
+            .find(|(_, value)| value.is_nan() || *value <= 0.0)
+        {
             Some((name, value)) => Err(SimulateError::Part {
                 name,
                 value,
