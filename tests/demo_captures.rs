@@ -138,8 +138,8 @@ fn a_seed_gives_the_same_bytes_and_another_seed_others() {
 
 fn files_below(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let path = entry.path();
         if path.is_dir() {
             found.extend(files_below(&path));
         } else {
