@@ -76,19 +76,19 @@ pub(super) fn run(
     feed: &dyn Feed,
     end_s: f64,
 ) -> Result<Timeline, SimulateError> {
-    const LIMIT: usize = 100_000;
+    const LIMIT: usize = 1_000_000;
     parts.checked()?;
     let mut engine = Engine::new(parts, feed);
-    while engine.at_s < end_s {
-        if engine.timeline.events.len() > LIMIT {
-            return Err(SimulateError::TooManyChanges {
-                limit: LIMIT,
-                at_s: engine.at_s,
-            });
+    for _ in 0..LIMIT {
+        if engine.at_s >= end_s {
+            return Ok(engine.timeline);
         }
         engine.step(end_s);
     }
-    Ok(engine.timeline)
+    Err(SimulateError::TooManyChanges {
+        limit: LIMIT,
+        at_s: engine.at_s,
+    })
 }
 
 impl<'a> Engine<'a> {
@@ -134,7 +134,12 @@ impl<'a> Engine<'a> {
         let branch = self.feed.branch(self.parts, &now);
         let (node, inside) = self.node(&branch, now.load);
         let segment = self.segment(node, end_s);
-        let (lasts_s, change) = self.next(&segment, &node, branch.holds_s.min(end_s - self.at_s));
+        let (lasts_s, change) = self.next(
+            &segment,
+            &node,
+            &inside,
+            branch.holds_s.min(end_s - self.at_s),
+        );
         self.capacitor_v = match segment.vcc {
             Vcc::Node(_) => inside.at(lasts_s),
             Vcc::Aux => segment.vcc_v(self.parts, lasts_s),
@@ -268,7 +273,13 @@ impl<'a> Engine<'a> {
     }
 
     /// The earliest change within the horizon, and when.
-    fn next(&self, segment: &Segment, node: &Curve, horizon_s: f64) -> (f64, Change) {
+    fn next(
+        &self,
+        segment: &Segment,
+        node: &Curve,
+        inside: &Curve,
+        horizon_s: f64,
+    ) -> (f64, Change) {
         let mut first = (horizon_s, Change::None);
         let mut offer = |at_s: Option<f64>, change| {
             if let Some(at_s) = at_s.filter(|at_s| *at_s < first.0) {
@@ -277,9 +288,9 @@ impl<'a> Engine<'a> {
         };
         match self.phase {
             Phase::Off => {
-                if self.capacitor_v < self.parts.standby_knee_v - 1e-9 {
-                    let knee_v = self.parts.standby_knee_v;
-                    offer(node.rises_to(knee_v, horizon_s), Change::None);
+                let knee_v = self.parts.standby_knee_v;
+                if self.capacitor_v < knee_v - 1e-9 {
+                    offer(inside.rises_to(knee_v, horizon_s), Change::None);
                 }
                 let start_v = self.parts.vcc_start_v;
                 offer(node.rises_to(start_v, horizon_s), Change::Start);

@@ -7,10 +7,10 @@ pub enum SimulateError {
     /// No fault of this word can be simulated.
     #[error("no fault called '{0}' can be simulated; there are: {1}")]
     UnknownCause(String, String),
-    /// The controller starts and stops so often that the record would never end.
-    #[error("more than {limit} changes of state before {at_s} s: the controller chatters")]
+    /// The controller starts and stops so often that the run needs too many segments.
+    #[error("more than {limit} segments before {at_s} s: the controller chatters")]
     TooManyChanges {
-        /// Changes allowed.
+        /// Segments allowed.
         limit: usize,
         /// Time reached, in seconds.
         at_s: f64,

@@ -84,7 +84,12 @@ impl Visit {
             step_s: 50e-9,
             count: 4_000,
         };
-        let channels = [self.channel(1, Signal::RtCt), self.channel(2, Signal::Out)];
+        // Only here is a bandwidth of 100 MHz near enough to the edges to be seen.
+        let channels =
+            [(1, Signal::RtCt), (2, Signal::Out)].map(|(number, signal)| ChannelSettings {
+                bandwidth_hz: Some(100e6),
+                ..self.channel(number, signal)
+            });
         Ok(self.record(name, Setup::Injected, &timeline, &time, &channels))
     }
 
@@ -146,7 +151,7 @@ impl Visit {
             gain_error: 0.01 * errors.signed(),
             offset_error_v: 0.005 * full_scale_v * errors.signed(),
             noise_v,
-            bandwidth_hz: Some(100e6),
+            bandwidth_hz: None,
         }
     }
 }

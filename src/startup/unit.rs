@@ -42,7 +42,7 @@ pub struct UnitParts {
     pub vref_limit_a: f64,
     /// Load outside the controller on VREF, Ω.
     pub vref_load_ohm: f64,
-    /// VREF below which OUT stays low, V (depends on the maker; the one here is invented).
+    /// VREF below which oscillator and OUT stand, V (depends on the maker; the one here is invented).
     pub vref_good_v: f64,
     /// Timing resistor, Ω.
     pub rt_ohm: f64,
@@ -147,12 +147,12 @@ impl UnitParts {
         self.vref_loaded_v() / self.vref_load_ohm
     }
 
-    /// The ramp on RT/CT while running; `None` when the oscillator cannot run.
+    /// The ramp on RT/CT while running; `None` when the oscillator cannot run, as with VREF too low.
     pub fn ramp(&self) -> Option<Ramp> {
-        if self.ct_shorted {
+        let vref_v = self.vref_loaded_v();
+        if self.ct_shorted || vref_v < self.vref_good_v {
             return None;
         }
-        let vref_v = self.vref_loaded_v();
         Ramp::new(
             vref_v,
             self.rt_ohm,
@@ -165,7 +165,7 @@ impl UnitParts {
 
     /// Frequency of OUT, Hz; 0 when OUT does not pulse.
     pub fn out_frequency_hz(&self) -> f64 {
-        if self.feedback_holds_off || self.vref_loaded_v() < self.vref_good_v {
+        if self.feedback_holds_off {
             return 0.0;
         }
         self.ramp()
@@ -232,7 +232,10 @@ impl UnitParts {
             ("hysteresis", self.vcc_start_v - self.vcc_stop_v),
             ("vcc_stop_v", self.vcc_stop_v),
         ];
-        match positive.into_iter().find(|(_, value)| !(*value > 0.0)) {
+        match positive
+            .into_iter()
+            .find(|(_, value)| value.is_nan() || *value <= 0.0)
+        {
             Some((name, value)) => Err(SimulateError::Part {
                 name,
                 value,
