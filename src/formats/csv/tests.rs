@@ -193,7 +193,7 @@ fn limits_are_kept_and_told() {
 
 #[test]
 fn decisions_can_be_overridden() {
-    let bytes = b"x;1\ny;2\nt;a\n0;10\n1;20\n2;30\n".to_vec();
+    let bytes = b"x;1\ny;2\nt;a\n0;10\n0.5;20\n1;30\n1.5;40\n".to_vec();
     let told = |key: &str, value: &str| {
         read_bytes(bytes.clone(), &ReadOptions::default().with(key, value))
     };
@@ -202,7 +202,7 @@ fn decisions_can_be_overridden() {
     let first = capture.channels[0].samples.at(0).expect("a sample");
     assert!((first - 0.01).abs() < 1e-9);
     let capture = told("first-row", "5").expect("read");
-    assert_eq!(capture.channels[0].samples.len(), 2);
+    assert_eq!(capture.channels[0].samples.len(), 3);
     let capture = told("names", "2").expect("read");
     assert_eq!(capture.channels[0].name, "2");
     let capture = told("time", "a").expect("read");
