@@ -17,6 +17,8 @@ mod pass;
 mod piece;
 mod plan;
 mod sink;
+#[cfg(test)]
+mod tests;
 mod time_axis;
 mod time_fit;
 

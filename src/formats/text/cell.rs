@@ -116,10 +116,10 @@ pub fn kind(cell: &str, decimal: u8) -> CellKind {
         // dashes and stars stand where a display had no number
         return CellKind::Missing;
     }
-    let is = |known: &&str| word.eq_ignore_ascii_case(known);
-    if OVERLOAD_WORDS.iter().any(|known| is(&known)) {
+    let is = |known: &str| word.eq_ignore_ascii_case(known);
+    if OVERLOAD_WORDS.iter().any(|known| is(known)) {
         CellKind::Overload
-    } else if MISSING_WORDS.iter().any(|known| is(&known)) {
+    } else if MISSING_WORDS.iter().any(|known| is(known)) {
         CellKind::Missing
     } else {
         CellKind::Text
