@@ -1,6 +1,7 @@
 //! Runs reading, facts, roles, measuring and judging in their order, spreads what can be spread
 //! over threads, and keeps what need not be done again.
 
+pub mod view;
 mod workers;
 
 use std::sync::Arc;
