@@ -1,1 +1,12 @@
-//! Room under construction.
+//! The desktop window: shows an inspection and computes nothing.
+//!
+//! `state` holds what is shown and chosen, `models` make finished text and shapes of it, `views`
+//! draw those and return [`commands::Command`]s, which are applied after drawing. Reading and
+//! inspecting run in [`task::Task`]s. No view reads a file, a clock or a sample.
+//! Start reading at [`window`], then [`shell`].
+
+pub mod commands;
+pub mod models;
+pub mod state;
+pub mod task;
+pub mod theme;
