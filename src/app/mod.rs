@@ -5,8 +5,21 @@
 //! inspecting run in [`task::Task`]s. No view reads a file, a clock or a sample.
 //! Start reading at [`window`], then [`shell`].
 
+pub mod check;
 pub mod commands;
+pub mod dialog;
 pub mod models;
+pub mod open;
+pub mod picture;
+pub mod raster;
+pub mod shell;
 pub mod state;
 pub mod task;
 pub mod theme;
+pub mod views;
+pub mod window;
+
+pub use check::{can_open, window_check};
+pub use picture::{PictureError, PictureRequest, picture};
+pub use state::MiddleView;
+pub use window::{WindowError, WindowRequest, run};

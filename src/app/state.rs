@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::data::{Inspection, Options, Role, Stage};
+use crate::data::{Inspection, Options, Role, Stage, StageState};
 use crate::inspect::{Case, Group, ReadOptions, Shot};
 
 /// What stands in the middle.
@@ -208,3 +208,13 @@ impl AppState {
 pub const AS_FOUND: &str = "as found";
 /// Title of the group that shows what the repair did.
 pub const AFTER: &str = "after the repair";
+
+/// The first stage that is dead or marginal: what the window puts in focus.
+pub fn first_dead(inspection: &Inspection) -> Option<Stage> {
+    let ill = |state| matches!(state, StageState::Dead | StageState::Marginal);
+    let mut found = inspection
+        .stages
+        .iter()
+        .filter(|finding| ill(finding.state));
+    found.next().map(|finding| finding.stage)
+}

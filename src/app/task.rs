@@ -151,12 +151,16 @@ mod tests {
         let mut task: Task<()> = Task::default();
         task.start("fail", || {}, |_| Err(InspectError::Option("no".into())));
         assert!(matches!(until_end(&mut task), Ended::Failed(why) if why == "no"));
-        task.start("stop", || {}, |progress| {
-            while progress.check().is_ok() {
-                std::thread::yield_now();
-            }
-            Err(InspectError::Cancelled(Cancelled))
-        });
+        task.start(
+            "stop",
+            || {},
+            |progress| {
+                while progress.check().is_ok() {
+                    std::thread::yield_now();
+                }
+                Err(InspectError::Cancelled(Cancelled))
+            },
+        );
         task.cancel();
         assert!(matches!(until_end(&mut task), Ended::Cancelled));
         task.start("die", || {}, |_| panic!("on purpose"));

@@ -29,11 +29,13 @@ impl DetailsModel {
 
 /// The explanation of what was asked for.
 pub fn details(inspection: Option<&Inspection>, what: Option<Explained>) -> DetailsModel {
-    let found = inspection.zip(what).and_then(|(inspection, what)| match what {
-        Explained::Measured(index) => inspection.measured.get(index).map(measured),
-        Explained::Suspect(index) => inspection.suspects.get(index).map(suspect),
-        Explained::Event(index) => inspection.events.get(index).map(event),
-    });
+    let found = inspection
+        .zip(what)
+        .and_then(|(inspection, what)| match what {
+            Explained::Measured(index) => inspection.measured.get(index).map(measured),
+            Explained::Suspect(index) => inspection.suspects.get(index).map(suspect),
+            Explained::Event(index) => inspection.events.get(index).map(event),
+        });
     found.unwrap_or_else(|| DetailsModel {
         title: "Why".to_owned(),
         lines: vec![
@@ -122,7 +124,8 @@ fn budget_line(value: &Value, unit: Unit) -> String {
     )
 }
 
-fn suspect(suspect: &Suspect) -> DetailsModel {
+/// The explanation of one suspect.
+pub fn suspect(suspect: &Suspect) -> DetailsModel {
     let mut lines = Vec::new();
     for (word, reasons) in [
         ("For", &suspect.reasons_for),
@@ -174,6 +177,9 @@ fn event(event: &Event) -> DetailsModel {
     };
     DetailsModel {
         title: event_words(event),
-        lines: vec![format!("{what}; {} told it.", event.witness.title_with_pin())],
+        lines: vec![format!(
+            "{what}; {} told it.",
+            event.witness.title_with_pin()
+        )],
     }
 }

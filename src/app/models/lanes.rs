@@ -170,7 +170,13 @@ fn lane(
     let facts = shot.facts.get(index)?;
     let known = inspected.and_then(|inspected| inspected.channels.get(index));
     let (gain, offset) = known.map_or((1.0, 0.0), |known| (known.gain, known.offset));
-    let drawn = columns(channel, facts, request.shown_s.0, request.shown_s.1, request.columns);
+    let drawn = columns(
+        channel,
+        facts,
+        request.shown_s.0,
+        request.shown_s.1,
+        request.columns,
+    );
     let drawn: Vec<Column> = drawn.into_iter().map(|c| c.mapped(gain, offset)).collect();
     let bands = bands(role, request.controller);
     let ends = (facts.min * gain + offset, facts.max * gain + offset);
@@ -228,7 +234,9 @@ fn range_of(values: (f64, f64), bands: &[Band]) -> (f64, f64) {
     if !low.is_finite() || !high.is_finite() {
         return (0.0, 1.0);
     }
-    let margin = (0.08 * (high - low)).max(1e-3 * high.abs().max(low.abs())).max(1e-9);
+    let margin = (0.08 * (high - low))
+        .max(1e-3 * high.abs().max(low.abs()))
+        .max(1e-9);
     (low - margin, high + margin)
 }
 
@@ -283,8 +291,16 @@ fn span_model(span_s: (f64, f64), lanes: &[Lane]) -> SpanModel {
     let length = engineering(length_s, Unit::Second, 4);
     let mut copied = format!(
         "span\t{} to {}\tlength {length}\n",
-        label(span_s.0, length_s.abs() * 1e-3 + f64::MIN_POSITIVE, Unit::Second),
-        label(span_s.1, length_s.abs() * 1e-3 + f64::MIN_POSITIVE, Unit::Second),
+        label(
+            span_s.0,
+            length_s.abs() * 1e-3 + f64::MIN_POSITIVE,
+            Unit::Second
+        ),
+        label(
+            span_s.1,
+            length_s.abs() * 1e-3 + f64::MIN_POSITIVE,
+            Unit::Second
+        ),
     );
     for lane in lanes {
         copied.push_str(&format!("{}\t{}\n", lane.title, lane.span));

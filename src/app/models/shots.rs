@@ -51,7 +51,10 @@ pub fn shots(state: &AppState) -> Vec<ShotModel> {
                 .collect();
             let file = harmless(&shot.capture.file, LONGEST_NAME);
             let reason = found.map_or_else(String::new, |found| {
-                format!("kind: {}\nset-up: {}", found.kind.reason, found.setup.reason)
+                format!(
+                    "kind: {}\nset-up: {}",
+                    found.kind.reason, found.setup.reason
+                )
             });
             let pins = pins.join(" + ");
             let setup = found.and_then(|found| found.setup.value);

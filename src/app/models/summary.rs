@@ -102,7 +102,10 @@ pub fn banner(inspection: &Inspection) -> Vec<BannerModel> {
             engineering(limit.volts, Unit::Volt, 3),
             engineering(limit.amps, Unit::Ampere, 3)
         ),
-        text: format!("voltage: {}; current: {}", limit.volts_source, limit.amps_source),
+        text: format!(
+            "voltage: {}; current: {}",
+            limit.volts_source, limit.amps_source
+        ),
     });
     let cautions = inspection
         .cautions

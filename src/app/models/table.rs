@@ -1,5 +1,6 @@
 //! Measured against expected, and the suspects.
 
+use super::details::measured;
 use super::shot_words;
 use crate::data::text::plus_minus;
 use crate::data::{Inspection, Judged, Limit, Outcome, Stage, Suspect, Verdict};
@@ -22,16 +23,28 @@ pub struct Bar {
 impl Bar {
     /// The bar of a value; `None` without a finite value or anything to set it against.
     pub fn of(value: f64, half_width: f64, limit: &Limit) -> Option<Bar> {
-        let half_width = if half_width.is_finite() { half_width.abs() } else { 0.0 };
+        let half_width = if half_width.is_finite() {
+            half_width.abs()
+        } else {
+            0.0
+        };
         let known = [limit.min, limit.max, limit.typ];
         if !value.is_finite() || known.iter().all(Option::is_none) {
             return None;
         }
-        let places = known.into_iter().flatten().chain([value - half_width, value + half_width]);
+        let places = known
+            .into_iter()
+            .flatten()
+            .chain([value - half_width, value + half_width]);
         let (low, high) = places
             .filter(|place| place.is_finite())
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(p), b.max(p)));
-        let margin = 0.18 * (high - low).max(0.02 * high.abs().max(low.abs())).max(1e-30);
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
+                (a.min(p), b.max(p))
+            });
+        let margin = 0.18
+            * (high - low)
+                .max(0.02 * high.abs().max(low.abs()))
+                .max(1e-30);
         let (low, range) = (low - margin, high - low + 2.0 * margin);
         let at = |place: f64| ((place - low) / range) as f32;
         Some(Bar {
@@ -69,6 +82,8 @@ pub struct Row {
     pub spoken: String,
     /// The row as tab-separated text.
     pub copied: String,
+    /// Definition, source, status, chance and budget, shown under the pointer.
+    pub why: String,
 }
 
 /// A quantity that could not be measured.
@@ -80,6 +95,8 @@ pub struct Gap {
     pub title: String,
     /// Why not.
     pub reason: String,
+    /// Definition and reason, shown under the pointer.
+    pub why: String,
 }
 
 /// What the stage in focus shows.
@@ -123,6 +140,7 @@ pub fn table(inspection: Option<&Inspection>, stage: Stage) -> TableModel {
                     shot_words(judged.measured.capture)
                 ),
                 reason: reason.clone(),
+                why: measured(judged).text(),
             }),
         }
     }
@@ -146,10 +164,17 @@ fn row(index: usize, judged: &Judged, value: f64, u95: f64) -> Row {
     Row {
         index,
         title: info.title.to_owned(),
-        bar: judged.expected.as_ref().and_then(|limit| Bar::of(value, u95, limit)),
+        bar: judged
+            .expected
+            .as_ref()
+            .and_then(|limit| Bar::of(value, u95, limit)),
         verdict: judged.verdict,
         spoken: format!("{}, {shot}: {shown}; limits {limits}; {word}", info.title),
-        copied: format!("{}\t{shot}\t{shown}\t{limits}\t{word}\t{source}", info.title),
+        copied: format!(
+            "{}\t{shot}\t{shown}\t{limits}\t{word}\t{source}",
+            info.title
+        ),
+        why: measured(judged).text(),
         shot,
         value: shown,
         limits,
@@ -167,7 +192,11 @@ pub fn source_of(limit: &Limit) -> String {
     if !limit.source.is_empty() {
         parts.push(limit.source.clone());
     }
-    let status = if limit.has_limits() { limit.status_limits } else { limit.status };
+    let status = if limit.has_limits() {
+        limit.status_limits
+    } else {
+        limit.status
+    };
     parts.push(format!("status {}", status.id()));
     parts.join("; ")
 }
@@ -179,7 +208,10 @@ fn copied(model: &TableModel) -> String {
         text.push('\n');
     }
     for gap in &model.gaps {
-        text.push_str(&format!("{}\t\tnot measured\t\t\t{}\n", gap.title, gap.reason));
+        text.push_str(&format!(
+            "{}\t\tnot measured\t\t\t{}\n",
+            gap.title, gap.reason
+        ));
     }
     text
 }
@@ -199,6 +231,8 @@ pub struct SuspectModel {
     pub next_check: String,
     /// Accessible name.
     pub spoken: String,
+    /// Everything for and against, shown under the pointer.
+    pub why: String,
 }
 
 /// The suspects, best first.
@@ -213,6 +247,7 @@ pub fn suspects(inspection: &Inspection) -> Vec<SuspectModel> {
         against: texts(&suspect.reasons_against),
         next_check: suspect.next_check.clone(),
         spoken: format!("{}: {}", suspect.rank_word(), suspect.title),
+        why: super::details::suspect(suspect).text(),
     };
     inspection.suspects.iter().map(model).collect()
 }

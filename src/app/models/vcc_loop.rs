@@ -65,7 +65,10 @@ pub fn vcc_loop(state: &AppState) -> Result<LoopModel, &'static str> {
         .ok_or("The loop needs an inspection; it is not there yet.")?;
     let sweeps = || {
         let slow = |inspected: &&InspectedCapture| {
-            matches!(inspected.kind.value, Some(ShotKind::Sweep | ShotKind::Start))
+            matches!(
+                inspected.kind.value,
+                Some(ShotKind::Sweep | ShotKind::Start)
+            )
         };
         inspection.captures.iter().filter(slow)
     };
@@ -123,7 +126,10 @@ fn padded((low, high): (f64, f64)) -> (f64, f64) {
 }
 
 fn pair(inspected: &InspectedCapture, role: Role) -> Option<(usize, usize)> {
-    Some((inspected.channel_of(Role::Vcc)?, inspected.channel_of(role)?))
+    Some((
+        inspected.channel_of(Role::Vcc)?,
+        inspected.channel_of(role)?,
+    ))
 }
 
 fn run(shot: usize, inspected: &InspectedCapture, raw: &Shot, role: Role) -> Option<LoopRun> {
@@ -143,7 +149,10 @@ fn run(shot: usize, inspected: &InspectedCapture, raw: &Shot, role: Role) -> Opt
     let mut points = Vec::with_capacity(vcc.len());
     for across in vcc {
         // the two channels may have axes of their own: match stretches by their beginning
-        while other.peek().is_some_and(|up| up.from_s < across.from_s - 1e-12) {
+        while other
+            .peek()
+            .is_some_and(|up| up.from_s < across.from_s - 1e-12)
+        {
             other.next();
         }
         let Some(up) = other.peek().filter(|up| up.from_s <= across.to_s) else {
