@@ -4,6 +4,7 @@
 use std::io::Read;
 use std::path::Path;
 use std::process::{Child, Command, ExitStatus, Stdio};
+use std::sync::mpsc::{Receiver, sync_channel};
 use std::time::{Duration, Instant};
 
 /// The hidden argument under which this program tries to open an invisible window.
@@ -58,16 +59,18 @@ fn try_with(program: &Path, longest: Duration) -> Result<(), String> {
     }
 }
 
-fn listen(child: &mut Child) -> Option<std::thread::JoinHandle<String>> {
+fn listen(child: &mut Child) -> Option<Receiver<String>> {
     let stderr = child.stderr.take()?;
+    let (sender, told) = sync_channel(1);
     let thread = std::thread::Builder::new().name("firstpulse-window-check".to_owned());
     let read = move || {
         let mut text = Vec::new();
         // what was read before an error is still worth showing
         drop(stderr.take(64 * 1024).read_to_end(&mut text));
-        String::from_utf8_lossy(&text).into_owned()
+        // nobody listens any more when the trial was given up
+        drop(sender.send(String::from_utf8_lossy(&text).into_owned()));
     };
-    thread.spawn(read).ok()
+    thread.spawn(read).ok().map(|_| told)
 }
 
 fn wait(child: &mut Child, longest: Duration) -> Option<ExitStatus> {

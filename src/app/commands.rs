@@ -156,13 +156,13 @@ pub fn take_shots(state: &mut AppState, shots: Vec<Arc<Shot>>) -> Option<Effect>
 }
 
 fn begin_after(state: &mut AppState) {
+    if state.demo {
+        return;
+    }
     let mut options = state.options.clone();
     options.controller = state
         .group()
         .and_then(|group| group.options.controller.clone());
-    if state.demo {
-        return;
-    }
     state.case.groups.push(Group {
         title: AFTER.to_owned(),
         shots: Vec::new(),
