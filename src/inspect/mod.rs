@@ -5,6 +5,7 @@ mod case;
 mod examine;
 mod load;
 mod simulate;
+pub mod view;
 mod workers;
 
 use std::sync::Arc;

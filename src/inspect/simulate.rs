@@ -1,5 +1,7 @@
 //! The modelled unit behind a door that the faces may use.
 
+use crate::startup::{faults::Cause, shots};
+
 /// One shot of a modelled unit, ready to be written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SimulatedFile {
@@ -13,16 +15,21 @@ pub struct SimulatedFile {
 
 /// Ids of the causes that can be simulated.
 pub fn causes() -> Vec<&'static str> {
-    // STAND-IN: to be filled from the model's own list
-    Vec::new()
+    Cause::ALL.iter().map(|cause| cause.id).collect()
 }
 
 /// The shots of a modelled unit with this fault, the same for the same seed.
 ///
 /// # Errors
-/// When the cause is not known, or the model refuses.
+/// When the cause is not known (the message lists those that are), or the model refuses.
 pub fn simulate(cause: &str, seed: u64) -> Result<Vec<SimulatedFile>, String> {
-    // STAND-IN: to be filled from the model's shots
-    let _ = seed;
-    Err(format!("the model can't do '{cause}' in this build"))
+    let shots = shots::simulate(cause, seed).map_err(|error| error.to_string())?;
+    Ok(shots
+        .iter()
+        .map(|shot| SimulatedFile {
+            name: shot.name.clone(),
+            csv: shot.to_csv(),
+            truth_json: format!("{:#}\n", shot.truth()),
+        })
+        .collect())
 }

@@ -1,0 +1,301 @@
+//! What a view can ask for, and what each wish does to the state. Views return commands; they are
+//! applied here, in one `match`, after drawing.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use super::state::{AFTER, AppState, Explained, Look, MiddleView};
+use crate::data::options::{ChannelChoice, RoleChoice};
+use crate::data::{Role, Setup, Stage};
+use crate::inspect::{Group, Shot};
+
+/// A wish of the user.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    /// Put a stage in focus.
+    Focus(Stage),
+    /// Show a shot.
+    SelectShot(usize),
+    /// Show a group.
+    SelectGroup(usize),
+    /// Begin the group that shows what the repair did.
+    BeginAfter,
+    /// Say how the unit was fed in a shot.
+    SetSetup(usize, Setup),
+    /// Say which pin a channel is on.
+    SetRole {
+        /// 0-based shot.
+        shot: usize,
+        /// 0-based channel.
+        channel: usize,
+        /// Its role.
+        role: Role,
+    },
+    /// Take a shot out of the group.
+    RemoveShot(usize),
+    /// Put the built-in unit back.
+    BackToDemo,
+    /// The marking field changed.
+    EditMarking(String),
+    /// Judge by the marking in the field.
+    ApplyMarking,
+    /// The path field changed.
+    EditPath(String),
+    /// Open what the path field names.
+    OpenPath,
+    /// Open these files.
+    OpenFiles(Vec<PathBuf>),
+    /// Show the dialog of the desktop.
+    ChooseFiles,
+    /// Stop the work under way.
+    CancelWork,
+    /// What stands in the middle.
+    Show(MiddleView),
+    /// What the loop shows upward.
+    LoopRole(Role),
+    /// Light or dark.
+    SetLook(Look),
+    /// Make the time axis `factor` times as long around `at_s`.
+    Zoom {
+        /// The instant that stays where it is.
+        at_s: f64,
+        /// Below 1 shows less time.
+        factor: f64,
+    },
+    /// Move the time axis.
+    Pan(f64),
+    /// Show all of the time axis.
+    ShowAll,
+    /// Mark a span, or none.
+    MarkSpan(Option<(f64, f64)>),
+    /// Explain something in the bottom line.
+    Explain(Explained),
+    /// A lane is this many pixels wide.
+    LaneColumns(usize),
+    /// Put a note away.
+    Dismiss(usize),
+    /// Copy text.
+    Copy(String),
+}
+
+/// Work that a command leads to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    /// Inspect a group again.
+    Examine(usize),
+    /// Read files.
+    Load(Vec<PathBuf>),
+    /// Make the built-in unit.
+    Demo,
+    /// Show the dialog.
+    PickFiles,
+    /// Stop what runs.
+    Cancel,
+    /// Put text on the clipboard.
+    Copy(String),
+}
+
+/// Applies one command; returns the work that follows.
+pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
+    match command {
+        Command::Focus(stage) => {
+            state.focus = stage;
+            state.explained = None;
+        }
+        Command::SelectShot(shot) => state.select_shot(shot),
+        Command::SelectGroup(group) => state.select_group(group),
+        Command::BeginAfter => begin_after(state),
+        Command::SetSetup(shot, setup) => return set_setup(state, shot, setup),
+        Command::SetRole {
+            shot,
+            channel,
+            role,
+        } => return set_role(state, shot, channel, role),
+        Command::RemoveShot(shot) => return remove_shot(state, shot),
+        Command::BackToDemo => return Some(Effect::Demo),
+        Command::EditMarking(text) => state.marking = text,
+        Command::ApplyMarking => return apply_marking(state),
+        Command::EditPath(text) => state.path = text,
+        Command::OpenPath => return open_path(state),
+        Command::OpenFiles(files) => return (!files.is_empty()).then_some(Effect::Load(files)),
+        Command::ChooseFiles => return Some(Effect::PickFiles),
+        Command::CancelWork => return Some(Effect::Cancel),
+        Command::Show(view) => state.view = view,
+        Command::LoopRole(role) => state.loop_role = Some(role),
+        Command::SetLook(look) => state.look = look,
+        Command::Zoom { at_s, factor } => zoom(state, at_s, factor),
+        Command::Pan(by_s) => pan(state, by_s),
+        Command::ShowAll => state.window_s = None,
+        Command::MarkSpan(span_s) => state.span_s = span_s.map(|(a, b)| (a.min(b), a.max(b))),
+        Command::Explain(what) => state.explained = Some(what),
+        Command::LaneColumns(columns) => state.lane_columns = columns.clamp(1, 16_384),
+        Command::Dismiss(index) => {
+            if index < state.problems.len() {
+                state.problems.remove(index);
+            }
+        }
+        Command::Copy(text) => return Some(Effect::Copy(text)),
+    }
+    None
+}
+
+/// Adds shots that were read: to the group shown, or in place of the built-in unit.
+pub fn take_shots(state: &mut AppState, shots: Vec<Arc<Shot>>) -> Option<Effect> {
+    if shots.is_empty() {
+        return None;
+    }
+    if state.demo {
+        let fresh = AppState::empty(state.read.clone(), state.options.clone());
+        state.take_case(fresh.case, false);
+    }
+    let group = state.group;
+    let first_new = state.group().map_or(0, |group| group.shots.len());
+    state.case.groups.get_mut(group)?.shots.extend(shots);
+    state.select_shot(first_new);
+    Some(Effect::Examine(group))
+}
+
+fn begin_after(state: &mut AppState) {
+    if state.demo {
+        return;
+    }
+    let mut options = state.options.clone();
+    options.controller = state
+        .group()
+        .and_then(|group| group.options.controller.clone());
+    state.case.groups.push(Group {
+        title: AFTER.to_owned(),
+        shots: Vec::new(),
+        options,
+    });
+    state.inspections.push(None);
+    state.refusals.push(None);
+    state.select_group(state.case.groups.len() - 1);
+}
+
+fn set_setup(state: &mut AppState, shot: usize, setup: Setup) -> Option<Effect> {
+    let group = state.case.groups.get_mut(state.group)?;
+    group.options.capture_setups.insert(shot, setup);
+    Some(Effect::Examine(state.group))
+}
+
+fn set_role(state: &mut AppState, shot: usize, channel: usize, role: Role) -> Option<Effect> {
+    let group = state.case.groups.get_mut(state.group)?;
+    let name = group
+        .shots
+        .get(shot)
+        .and_then(|shot| shot.capture.channels.get(channel))
+        .map(|channel| channel.name.clone())?;
+    let number = (channel + 1).to_string();
+    let here = |choice: &ChannelChoice| {
+        choice.capture == Some(shot + 1) && (choice.channel == number || choice.channel == name)
+    };
+    group.options.roles.retain(|choice| !here(&choice.channel));
+    group.options.roles.push(RoleChoice {
+        channel: ChannelChoice {
+            capture: Some(shot + 1),
+            channel: number,
+        },
+        role,
+        place: None,
+    });
+    Some(Effect::Examine(state.group))
+}
+
+fn remove_shot(state: &mut AppState, shot: usize) -> Option<Effect> {
+    let group = state.case.groups.get_mut(state.group)?;
+    if shot >= group.shots.len() {
+        return None;
+    }
+    group.shots.remove(shot);
+    let options = &mut group.options;
+    let moved = |index: usize| match index.cmp(&shot) {
+        std::cmp::Ordering::Less => Some(index),
+        std::cmp::Ordering::Equal => None,
+        std::cmp::Ordering::Greater => Some(index - 1),
+    };
+    let shifted = |choice: &mut ChannelChoice| match choice.capture {
+        None => true,
+        Some(number) => {
+            choice.capture = moved(number.saturating_sub(1)).map(|index| index + 1);
+            choice.capture.is_some()
+        }
+    };
+    options.capture_setups = std::mem::take(&mut options.capture_setups)
+        .into_iter()
+        .filter_map(|(index, setup)| Some((moved(index)?, setup)))
+        .collect();
+    options.capture_kinds = std::mem::take(&mut options.capture_kinds)
+        .into_iter()
+        .filter_map(|(index, kind)| Some((moved(index)?, kind)))
+        .collect();
+    options.roles.retain_mut(|role| shifted(&mut role.channel));
+    options.probes.retain_mut(|(choice, _)| shifted(choice));
+    options.accuracies.retain_mut(|(choice, _)| shifted(choice));
+    let left = group.shots.len();
+    let index = state.group;
+    if let Some(inspection) = state.inspections.get_mut(index) {
+        // its indices no longer fit
+        *inspection = None;
+    }
+    state.explained = None;
+    state.select_shot(state.shot.min(left.saturating_sub(1)));
+    (left > 0).then_some(Effect::Examine(index))
+}
+
+fn apply_marking(state: &mut AppState) -> Option<Effect> {
+    let marking = state.marking.trim().to_owned();
+    let group = state.case.groups.get_mut(state.group)?;
+    group.options.controller = (!marking.is_empty()).then_some(marking);
+    Some(Effect::Examine(state.group))
+}
+
+fn open_path(state: &mut AppState) -> Option<Effect> {
+    let path = state.path.trim().trim_matches('"').to_owned();
+    if path.is_empty() {
+        return None;
+    }
+    state.path.clear();
+    Some(Effect::Load(vec![PathBuf::from(path)]))
+}
+
+fn zoom(state: &mut AppState, at_s: f64, factor: f64) {
+    let (Some(full), Some((from, to))) = (state.full_s(), state.shown_s()) else {
+        return;
+    };
+    if !(factor > 0.0 && factor.is_finite() && at_s.is_finite()) {
+        return;
+    }
+    let at_s = at_s.clamp(from, to);
+    let mut span = (from - at_s) * factor..(to - at_s) * factor;
+    // below a few sample intervals there is nothing more to see
+    let shortest = (full.1 - full.0) * 1e-9 + 4.0 * shortest_interval_s(state);
+    if span.end - span.start < shortest {
+        span = -0.5 * shortest..0.5 * shortest;
+    }
+    set_window(state, full, at_s + span.start, at_s + span.end);
+}
+
+fn shortest_interval_s(state: &AppState) -> f64 {
+    state.shot().map_or(0.0, |shot| {
+        let steps = shot.capture.channels.iter().map(|c| c.time.interval_s());
+        let shortest = steps.fold(f64::INFINITY, f64::min);
+        if shortest.is_finite() { shortest } else { 0.0 }
+    })
+}
+
+fn pan(state: &mut AppState, by_s: f64) {
+    let (Some(full), Some((from, to))) = (state.full_s(), state.shown_s()) else {
+        return;
+    };
+    if by_s.is_finite() {
+        let by_s = by_s.clamp(full.0 - from, full.1 - to);
+        set_window(state, full, from + by_s, to + by_s);
+    }
+}
+
+fn set_window(state: &mut AppState, full: (f64, f64), from: f64, to: f64) {
+    let window = (from.max(full.0), to.min(full.1));
+    let all = window.0 <= full.0 && window.1 >= full.1;
+    state.window_s = (!all && window.1 > window.0).then_some(window);
+}

@@ -1,0 +1,185 @@
+//! The line at the bottom: why a verdict is what it is, in full.
+
+use super::shot_words;
+use super::table::source_of;
+use crate::app::state::Explained;
+use crate::data::text::{engineering, plus_minus};
+use crate::data::{Event, EventKind, Inspection, Judged, Outcome, Suspect, Unit, Value};
+
+/// What the bottom line says.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct DetailsModel {
+    /// In a few words.
+    pub title: String,
+    /// In full.
+    pub lines: Vec<String>,
+}
+
+impl DetailsModel {
+    /// Title and lines as one text.
+    pub fn text(&self) -> String {
+        let mut text = self.title.clone();
+        for line in &self.lines {
+            text.push('\n');
+            text.push_str(line);
+        }
+        text
+    }
+}
+
+/// The explanation of what was asked for.
+pub fn details(inspection: Option<&Inspection>, what: Option<Explained>) -> DetailsModel {
+    let found = inspection
+        .zip(what)
+        .and_then(|(inspection, what)| match what {
+            Explained::Measured(index) => inspection.measured.get(index).map(measured),
+            Explained::Suspect(index) => inspection.suspects.get(index).map(suspect),
+            Explained::Event(index) => inspection.events.get(index).map(event),
+        });
+    found.unwrap_or_else(|| DetailsModel {
+        title: "Why".to_owned(),
+        lines: vec![
+            "Choose a value, a suspect, a start or a stop, and its reasons stand here.".to_owned(),
+        ],
+    })
+}
+
+/// The explanation of one value.
+pub fn measured(judged: &Judged) -> DetailsModel {
+    let info = judged.measured.quantity.info();
+    let mut lines = vec![format!("{} Taken from {}.", info.definition, info.taken)];
+    match &judged.measured.outcome {
+        Outcome::NotMeasurable(why) => lines.push(format!("Not measured: {why}")),
+        Outcome::Value(value) => {
+            lines.push(verdict_line(judged));
+            lines.push(budget_line(value, info.unit));
+            if value.singles.len() > 1 {
+                let shown: Vec<String> = value
+                    .singles
+                    .iter()
+                    .take(12)
+                    .map(|single| engineering(*single, info.unit, 4))
+                    .collect();
+                let more = if value.singles.len() > 12 { " …" } else { "" };
+                lines.push(format!("Single results: {}{more}", shown.join(", ")));
+            }
+        }
+    }
+    if !judged.settle.is_empty() {
+        lines.push(format!("What would settle it: {}", judged.settle));
+    }
+    DetailsModel {
+        title: format!(
+            "{}, {}: {}",
+            info.title,
+            shot_words(judged.measured.capture),
+            judged.verdict.title()
+        ),
+        lines,
+    }
+}
+
+fn verdict_line(judged: &Judged) -> String {
+    let published = judged.expected.as_ref().map_or_else(
+        || "Nothing is published to judge it by.".to_owned(),
+        |limit| format!("Published: {} ({}).", limit.shown(), source_of(limit)),
+    );
+    let chance = judged.p_in.map_or_else(String::new, |p| {
+        format!(
+            " The chance that it lies within is {}; from 97.5 % on it counts as in limits, up to 2.5 % as outside.",
+            engineering(p, Unit::One, 3)
+        )
+    });
+    let provisional = if judged.provisional {
+        " Provisional: the limit is from memory, not from the document."
+    } else {
+        ""
+    };
+    format!("{published}{chance}{provisional}")
+}
+
+fn budget_line(value: &Value, unit: Unit) -> String {
+    let terms: Vec<String> = value
+        .terms
+        .iter()
+        .map(|term| {
+            format!(
+                "{} {} ({})",
+                term.name,
+                engineering(term.u, unit, 2),
+                term.shape.id()
+            )
+        })
+        .collect();
+    let terms = if terms.is_empty() {
+        "no terms".to_owned()
+    } else {
+        terms.join(", ")
+    };
+    format!(
+        "{}: the interval holds 95 %; standard uncertainty {}, from {terms}; results used: {}.",
+        plus_minus(value.value, value.u95, unit),
+        engineering(value.u, unit, 2),
+        value.count
+    )
+}
+
+/// The explanation of one suspect.
+pub fn suspect(suspect: &Suspect) -> DetailsModel {
+    let mut lines = Vec::new();
+    for (word, reasons) in [
+        ("For", &suspect.reasons_for),
+        ("Against", &suspect.reasons_against),
+    ] {
+        for reason in reasons {
+            let place = match (reason.capture, reason.span_s) {
+                (Some(_), Some((from, to))) => format!(
+                    " ({}, {} to {})",
+                    shot_words(reason.capture),
+                    engineering(from, Unit::Second, 4),
+                    engineering(to, Unit::Second, 4)
+                ),
+                (Some(_), None) => format!(" ({})", shot_words(reason.capture)),
+                _ => String::new(),
+            };
+            lines.push(format!("{word}: {}{place}", reason.text));
+        }
+    }
+    lines.push(format!("Next check: {}", suspect.next_check));
+    DetailsModel {
+        title: format!(
+            "{}: {} (share of belief {})",
+            suspect.title,
+            suspect.rank_word(),
+            engineering(suspect.weight, Unit::One, 2)
+        ),
+        lines,
+    }
+}
+
+/// `start, shot 1, 224 ms, VCC 15.98 ± 0.43 V`.
+pub fn event_words(event: &Event) -> String {
+    let vcc = event.vcc.map_or_else(String::new, |(volts, u95)| {
+        format!(", VCC {}", plus_minus(volts, u95, Unit::Volt))
+    });
+    format!(
+        "{}, {}, at {}{vcc}",
+        event.kind.id(),
+        shot_words(Some(event.capture)),
+        plus_minus(event.at_s, event.within_s, Unit::Second)
+    )
+}
+
+fn event(event: &Event) -> DetailsModel {
+    let what = match event.kind {
+        EventKind::Start => "The controller starts",
+        EventKind::Stop => "The controller stops",
+    };
+    DetailsModel {
+        title: event_words(event),
+        lines: vec![format!(
+            "{what}; {} told it.",
+            event.witness.title_with_pin()
+        )],
+    }
+}

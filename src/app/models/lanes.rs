@@ -1,0 +1,313 @@
+//! The lanes of one shot: one a channel, in start-up order, on one time axis.
+
+use super::details::event_words;
+use super::ticks::{Tick, label, ticks};
+use crate::app::state::AppState;
+use crate::data::text::{engineering, harmless};
+use crate::data::{
+    ControllerChoice, EventKind, InspectedCapture, Inspection, Limit, Role, SampleKind, Unit,
+};
+use crate::inspect::Shot;
+use crate::inspect::view::{Column, columns, span_figures};
+
+/// Published limits drawn into a lane.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    /// Lower edge; the same as `high` for a typical value alone.
+    pub low: f64,
+    /// Upper edge.
+    pub high: f64,
+    /// What it is.
+    pub text: String,
+}
+
+/// One lane.
+#[derive(Debug, Clone)]
+pub struct Lane {
+    /// 0-based channel of the shot.
+    pub channel: usize,
+    /// Its role, if known.
+    pub role: Option<Role>,
+    /// Name of the role with its pin number.
+    pub title: String,
+    /// Name of the channel in the file, made harmless.
+    pub name: String,
+    /// Why it has this role.
+    pub reason: String,
+    /// Values at the lower and the upper edge.
+    pub range: (f64, f64),
+    /// What is drawn, corrected.
+    pub columns: Vec<Column>,
+    /// Does a value hold until the next?
+    pub held: bool,
+    /// Limits.
+    pub bands: Vec<Band>,
+    /// Places on the value axis.
+    pub ticks: Vec<Tick>,
+    /// Figures of the marked span.
+    pub span: String,
+}
+
+/// A start or a stop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// Index in the inspection's list.
+    pub index: usize,
+    /// When.
+    pub at_s: f64,
+    /// Start or stop.
+    pub kind: EventKind,
+    /// Beside the line.
+    pub text: &'static str,
+    /// Accessible name, and what the pointer shows.
+    pub spoken: String,
+}
+
+/// The marked span.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpanModel {
+    /// Begin and end, in seconds.
+    pub span_s: (f64, f64),
+    /// Its length.
+    pub length: String,
+    /// All its figures as text.
+    pub copied: String,
+}
+
+/// All lanes of a shot.
+#[derive(Debug, Clone)]
+pub struct LanesModel {
+    /// 0-based shot.
+    pub shot: usize,
+    /// Part of the time axis shown, in seconds.
+    pub shown_s: (f64, f64),
+    /// The whole of it.
+    pub full_s: (f64, f64),
+    /// The lanes.
+    pub lanes: Vec<Lane>,
+    /// Starts and stops.
+    pub marks: Vec<Mark>,
+    /// Places on the time axis.
+    pub ticks: Vec<Tick>,
+    /// The marked span.
+    pub span: Option<SpanModel>,
+    /// Pixel columns that the lanes were made for.
+    pub columns: usize,
+    /// Accessible name of the time axis.
+    pub spoken: String,
+}
+
+/// The lanes of the shot shown, or why there are none.
+///
+/// # Errors
+/// A sentence for the middle of the window.
+pub fn lanes(state: &AppState) -> Result<LanesModel, &'static str> {
+    let shot = state.shot().ok_or("This shot is not there any more.")?;
+    let (full_s, shown_s) = state
+        .full_s()
+        .zip(state.shown_s())
+        .ok_or("This capture has no time axis to draw on.")?;
+    let inspection = state.inspection();
+    let inspected = inspection.and_then(|inspection| inspection.captures.get(state.shot));
+    let controller = inspection.and_then(|inspection| inspection.controller.as_ref());
+    let mut order: Vec<(usize, Option<Role>)> = (0..shot.capture.channels.len())
+        .map(|channel| (channel, role_of(inspected, channel)))
+        .collect();
+    order.sort_by_key(|(channel, role)| (place(*role), *channel));
+    let request = Request {
+        shown_s,
+        columns: state.lane_columns,
+        span_s: state.span_s,
+        controller,
+    };
+    let lanes: Vec<Lane> = order
+        .into_iter()
+        .filter_map(|(channel, role)| lane(shot, inspected, channel, role, &request))
+        .collect();
+    let span = state.span_s.map(|span_s| span_model(span_s, &lanes));
+    Ok(LanesModel {
+        shot: state.shot,
+        shown_s,
+        full_s,
+        marks: inspection.map(|i| marks(i, state.shot)).unwrap_or_default(),
+        ticks: ticks(shown_s.0, shown_s.1, 6, Unit::Second),
+        span,
+        columns: state.lane_columns,
+        spoken: format!(
+            "Lanes of shot {}, {} to {}",
+            state.shot + 1,
+            engineering(shown_s.0, Unit::Second, 4),
+            engineering(shown_s.1, Unit::Second, 4)
+        ),
+        lanes,
+    })
+}
+
+struct Request<'a> {
+    shown_s: (f64, f64),
+    columns: usize,
+    span_s: Option<(f64, f64)>,
+    controller: Option<&'a ControllerChoice>,
+}
+
+fn role_of(inspected: Option<&InspectedCapture>, channel: usize) -> Option<Role> {
+    inspected?.channels.get(channel)?.role.value
+}
+
+fn place(role: Option<Role>) -> usize {
+    let known = |role| Role::ALL.iter().position(|other| *other == role);
+    role.and_then(known).unwrap_or(Role::ALL.len())
+}
+
+fn lane(
+    shot: &Shot,
+    inspected: Option<&InspectedCapture>,
+    index: usize,
+    role: Option<Role>,
+    request: &Request<'_>,
+) -> Option<Lane> {
+    let channel = shot.capture.channels.get(index)?;
+    let facts = shot.facts.get(index)?;
+    let known = inspected.and_then(|inspected| inspected.channels.get(index));
+    let (gain, offset) = known.map_or((1.0, 0.0), |known| (known.gain, known.offset));
+    let drawn = columns(
+        channel,
+        facts,
+        request.shown_s.0,
+        request.shown_s.1,
+        request.columns,
+    );
+    let drawn: Vec<Column> = drawn.into_iter().map(|c| c.mapped(gain, offset)).collect();
+    let bands = bands(role, request.controller);
+    let ends = (facts.min * gain + offset, facts.max * gain + offset);
+    let range = range_of((ends.0.min(ends.1), ends.0.max(ends.1)), &bands);
+    let span = request
+        .span_s
+        .and_then(|(from, to)| span_figures(channel, facts, from, to))
+        .map(|figures| figures.mapped(gain, offset));
+    let reason = known.map_or_else(
+        || "not inspected yet".to_owned(),
+        |known| match &known.place {
+            Some(place) => format!("{} Taken at the {place}.", known.role.reason),
+            None => known.role.reason.clone(),
+        },
+    );
+    Some(Lane {
+        channel: index,
+        role,
+        title: role.map_or_else(|| "pin not known".to_owned(), Role::title_with_pin),
+        name: harmless(&channel.name, 48),
+        reason,
+        ticks: ticks(range.0, range.1, 4, channel.unit),
+        range,
+        columns: drawn,
+        held: channel.kind == SampleKind::Held,
+        bands,
+        span: span.map_or_else(String::new, |f| span_words(&f, channel.unit)),
+    })
+}
+
+fn span_words(figures: &crate::inspect::view::SpanFigures, unit: Unit) -> String {
+    let slope_unit = match unit {
+        Unit::Volt => engineering(figures.slope, Unit::VoltPerSecond, 3),
+        other => format!(
+            "{} {}/s",
+            engineering(figures.slope, Unit::Unknown, 3),
+            other.shown()
+        ),
+    };
+    format!(
+        "{} to {}, mean {}, slope {slope_unit}",
+        engineering(figures.level_from, unit, 4),
+        engineering(figures.level_to, unit, 4),
+        engineering(figures.mean, unit, 4),
+    )
+}
+
+fn range_of(values: (f64, f64), bands: &[Band]) -> (f64, f64) {
+    let mut low = values.0;
+    let mut high = values.1;
+    for band in bands {
+        low = low.min(band.low);
+        high = high.max(band.high);
+    }
+    if !low.is_finite() || !high.is_finite() {
+        return (0.0, 1.0);
+    }
+    let margin = (0.08 * (high - low))
+        .max(1e-3 * high.abs().max(low.abs()))
+        .max(1e-9);
+    (low - margin, high + margin)
+}
+
+/// Limits that belong into the lane of a role.
+pub fn bands(role: Option<Role>, controller: Option<&ControllerChoice>) -> Vec<Band> {
+    let (Some(role), Some(choice)) = (role, controller) else {
+        return Vec::new();
+    };
+    let published: Vec<(&str, &Option<Limit>)> = match role {
+        Role::Vcc => vec![("start", &choice.start), ("stop", &choice.stop)],
+        Role::Vref => vec![("VREF", &choice.vref)],
+        Role::RtCt => vec![("peak", &choice.ramp_peak), ("valley", &choice.ramp_valley)],
+        _ => Vec::new(),
+    };
+    published
+        .into_iter()
+        .filter_map(|(word, limit)| band(word, limit.as_ref()?))
+        .collect()
+}
+
+fn band(word: &str, limit: &Limit) -> Option<Band> {
+    let (low, high) = match (limit.min, limit.max, limit.typ) {
+        (Some(min), Some(max), _) => (min, max),
+        (_, _, Some(typ)) => (typ, typ),
+        _ => return None,
+    };
+    Some(Band {
+        low,
+        high,
+        text: format!("{word} {}", limit.shown()),
+    })
+}
+
+fn marks(inspection: &Inspection, shot: usize) -> Vec<Mark> {
+    inspection
+        .events
+        .iter()
+        .enumerate()
+        .filter(|(_, event)| event.capture == shot)
+        .map(|(index, event)| Mark {
+            index,
+            at_s: event.at_s,
+            kind: event.kind,
+            text: event.kind.id(),
+            spoken: event_words(event),
+        })
+        .collect()
+}
+
+fn span_model(span_s: (f64, f64), lanes: &[Lane]) -> SpanModel {
+    let length_s = span_s.1 - span_s.0;
+    let length = engineering(length_s, Unit::Second, 4);
+    let mut copied = format!(
+        "span\t{} to {}\tlength {length}\n",
+        label(
+            span_s.0,
+            length_s.abs() * 1e-3 + f64::MIN_POSITIVE,
+            Unit::Second
+        ),
+        label(
+            span_s.1,
+            length_s.abs() * 1e-3 + f64::MIN_POSITIVE,
+            Unit::Second
+        ),
+    );
+    for lane in lanes {
+        copied.push_str(&format!("{}\t{}\n", lane.title, lane.span));
+    }
+    SpanModel {
+        span_s,
+        length,
+        copied,
+    }
+}

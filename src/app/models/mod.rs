@@ -1,0 +1,116 @@
+//! Finished text and shapes for the panels: made from the state, tested without drawing.
+
+use super::state::{AppState, Explained, Look, MiddleView, Problem};
+
+pub mod cards;
+pub mod details;
+pub mod lanes;
+pub mod shots;
+pub mod summary;
+pub mod table;
+pub mod ticks;
+pub mod vcc_loop;
+
+/// What runs off the UI thread, for the progress line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Work {
+    /// What is being done.
+    pub what: &'static str,
+    /// Share done, 0 to 1, if known.
+    pub fraction: Option<f32>,
+}
+
+/// What stands in the middle.
+#[derive(Debug, Clone)]
+pub enum Middle {
+    /// Nothing yet, and what to do about it.
+    Empty(String),
+    /// Lanes of a shot.
+    Lanes(lanes::LanesModel),
+    /// The threshold loop of a group.
+    Loop(vcc_loop::LoopModel),
+}
+
+/// All that one frame shows.
+#[derive(Debug, Clone)]
+pub struct PanelModel {
+    /// Unit, controller, groups.
+    pub head: summary::HeadModel,
+    /// The start-up order.
+    pub cards: Vec<cards::CardModel>,
+    /// Works, does not, measure next.
+    pub lines: Vec<summary::LineModel>,
+    /// What must not be exceeded, and other cautions that stand large.
+    pub banner: Vec<summary::BannerModel>,
+    /// The shots of the group.
+    pub shots: Vec<shots::ShotModel>,
+    /// What to know before connecting.
+    pub before: summary::BeforeModel,
+    /// Lanes or loop.
+    pub middle: Middle,
+    /// Which of the two.
+    pub view: MiddleView,
+    /// Measured against expected.
+    pub table: table::TableModel,
+    /// Causes that fit.
+    pub suspects: Vec<table::SuspectModel>,
+    /// What the bottom line explains.
+    pub explained: Option<Explained>,
+    /// The bottom line.
+    pub details: details::DetailsModel,
+    /// What went wrong.
+    pub problems: Vec<Problem>,
+    /// What is under way.
+    pub work: Option<Work>,
+    /// Light or dark.
+    pub look: Look,
+    /// Path as it stands in its field.
+    pub path: String,
+}
+
+impl PanelModel {
+    /// The model of a state; `work` is what runs.
+    pub fn of(state: &AppState, work: Option<Work>) -> PanelModel {
+        let inspection = state.inspection();
+        PanelModel {
+            head: summary::head(state),
+            cards: cards::cards(inspection, state.focus),
+            lines: summary::lines(inspection),
+            banner: inspection.map(summary::banner).unwrap_or_default(),
+            shots: shots::shots(state),
+            before: inspection.map(summary::before).unwrap_or_default(),
+            middle: middle(state),
+            view: state.view,
+            table: table::table(inspection, state.focus),
+            suspects: inspection.map(table::suspects).unwrap_or_default(),
+            explained: state.explained,
+            details: details::details(inspection, state.explained),
+            problems: state.problems.clone(),
+            work,
+            look: state.look,
+            path: state.path.clone(),
+        }
+    }
+}
+
+fn middle(state: &AppState) -> Middle {
+    if state.group().is_none_or(|group| group.shots.is_empty()) {
+        return Middle::Empty(
+            "No captures in this group yet. Drop files here, or name one in the field above."
+                .to_owned(),
+        );
+    }
+    let model = match state.view {
+        MiddleView::Lanes => lanes::lanes(state).map(Middle::Lanes),
+        MiddleView::Loop => vcc_loop::vcc_loop(state).map(Middle::Loop),
+    };
+    model.unwrap_or_else(|why| Middle::Empty(why.to_owned()))
+}
+
+/// Shot numbers as the window counts them, from 1.
+pub fn shot_words(capture: Option<usize>) -> String {
+    match capture {
+        Some(index) => format!("shot {}", index + 1),
+        None => "by hand".to_owned(),
+    }
+}

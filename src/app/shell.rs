@@ -1,0 +1,286 @@
+//! The window's run: polls work, draws, applies commands, starts the work that follows.
+
+use std::path::PathBuf;
+use std::sync::{Arc, OnceLock};
+
+use egui::{Context, Ui};
+
+use super::commands::{self, Effect};
+use super::dialog::PickFiles;
+use super::models::{PanelModel, Work};
+use super::open::{self, Loaded};
+use super::state::{AppState, Look, Problem, first_dead};
+use super::task::{Ended, Task};
+use super::views;
+use crate::data::Inspection;
+use crate::inspect::{self, Library, Shot};
+
+/// An inspection with what it was made from, so that one that no longer fits is dropped.
+struct Examined {
+    group: usize,
+    shots: Vec<Arc<Shot>>,
+    result: Result<Inspection, String>,
+}
+
+/// State, tasks and dialog of one window.
+pub struct Shell {
+    /// What is shown and chosen.
+    pub state: AppState,
+    loading: Task<Loaded>,
+    examining: Task<Examined>,
+    under_way: Option<usize>,
+    waiting: Vec<usize>,
+    picking: Task<Option<Vec<PathBuf>>>,
+    picker: Box<dyn PickFiles>,
+    library: Arc<OnceLock<Library>>,
+    look: Option<Look>,
+}
+
+impl Shell {
+    /// A window on a state; asks for files through `picker`.
+    pub fn new(state: AppState, picker: Box<dyn PickFiles>) -> Self {
+        Self {
+            state,
+            loading: Task::default(),
+            examining: Task::default(),
+            under_way: None,
+            waiting: Vec::new(),
+            picking: Task::default(),
+            picker,
+            library: Arc::default(),
+            look: None,
+        }
+    }
+
+    /// Opens files, or the built-in unit when there are none.
+    pub fn begin(&mut self, ctx: &Context, files: Vec<PathBuf>) {
+        let effect = if files.is_empty() {
+            Effect::Demo
+        } else {
+            Effect::Load(files)
+        };
+        self.follow(ctx, effect);
+    }
+
+    /// Takes what the tasks have ready and starts what waits. Draws nothing.
+    pub fn poll(&mut self, ctx: &Context) {
+        if let Some(ended) = self.loading.poll() {
+            self.loaded(ctx, ended);
+        }
+        if let Some(ended) = self.examining.poll() {
+            self.under_way = None;
+            self.examined(ended);
+        }
+        match self.picking.poll() {
+            Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
+            Some(Ended::Died) => self.state.problems.push(Problem {
+                what: "The file dialog did not come".to_owned(),
+                why: "The desktop gave no dialog.".to_owned(),
+                attempt: "Type the path into the field, or drop the file here.".to_owned(),
+            }),
+            _ => {}
+        }
+        if !self.examining.is_running()
+            && let Some(group) = self.waiting.pop()
+        {
+            self.examine(ctx, group);
+        }
+    }
+
+    /// Draws one frame and applies what the user asked for.
+    pub fn frame(&mut self, ui: &mut Ui) {
+        self.dress(ui.ctx());
+        let model = PanelModel::of(&self.state, self.work());
+        let asked = views::show(ui, &model);
+        let ctx = ui.ctx().clone();
+        if !asked.is_empty() {
+            ctx.request_repaint();
+        }
+        for command in asked {
+            if let Some(effect) = commands::apply(&mut self.state, command) {
+                self.follow(&ctx, effect);
+            }
+        }
+        if self.loading.is_running() {
+            ctx.request_repaint_after(std::time::Duration::from_millis(100));
+        }
+    }
+
+    /// Does the work that a command leads to.
+    pub fn follow(&mut self, ctx: &Context, effect: Effect) {
+        match effect {
+            Effect::Copy(text) => ctx.copy_text(text),
+            Effect::Cancel => {
+                self.loading.cancel();
+                self.examining.cancel();
+            }
+            Effect::PickFiles => {
+                let answer = self.picker.ask();
+                self.picking.start("dialog", waker(ctx), |_| Ok(answer()));
+            }
+            Effect::Demo => self.loading.start("demo", waker(ctx), open::demo),
+            Effect::Load(files) => {
+                let options = self.state.read.clone();
+                self.loading.start("read", waker(ctx), move |progress| {
+                    open::files(&files, &options, progress)
+                });
+            }
+            Effect::Examine(group) if self.under_way == Some(group) => self.examine(ctx, group),
+            Effect::Examine(group) => {
+                self.waiting.retain(|waiting| *waiting != group);
+                self.waiting.push(group);
+                ctx.request_repaint();
+            }
+        }
+    }
+
+    fn examine(&mut self, ctx: &Context, index: usize) {
+        let Some(group) = self.state.case.groups.get(index) else {
+            return;
+        };
+        let (shots, options) = (group.shots.clone(), group.options.clone());
+        let library = Arc::clone(&self.library);
+        self.under_way = Some(index);
+        self.examining.start("inspect", waker(ctx), move |_| {
+            if library.get().is_none() {
+                // another worker may have been quicker: both made the same
+                let _ = library.set(Library::built_in()?);
+            }
+            let made = match library.get() {
+                Some(library) => inspect::examine(&shots, &options, library),
+                None => inspect::examine(&shots, &options, &Library::built_in()?),
+            };
+            Ok(Examined {
+                group: index,
+                shots,
+                result: made.map_err(|error| error.to_string()),
+            })
+        });
+    }
+
+    fn loaded(&mut self, ctx: &Context, ended: Ended<Loaded>) {
+        match ended {
+            Ended::Done(Loaded::Demo(case)) => {
+                let count = case.groups.len();
+                self.state.take_case(case, true);
+                // the last is taken first, and the first group decides
+                self.waiting = (0..count).rev().collect();
+            }
+            Ended::Done(Loaded::Files(shots, problems)) => {
+                self.state.problems.extend(problems);
+                if let Some(effect) = commands::take_shots(&mut self.state, shots) {
+                    self.follow(ctx, effect);
+                }
+            }
+            Ended::Failed(why) => self.state.problems.push(Problem {
+                what: "Nothing was opened".to_owned(),
+                why,
+                attempt: "Open a capture of your own with the field on the left.".to_owned(),
+            }),
+            Ended::Cancelled => self.state.problems.push(Problem {
+                what: "Reading was stopped".to_owned(),
+                why: "You cancelled it.".to_owned(),
+                attempt: "Open the file again to read it whole.".to_owned(),
+            }),
+            Ended::Died => self.state.problems.push(died("reading")),
+        }
+    }
+
+    fn examined(&mut self, ended: Ended<Examined>) {
+        match ended {
+            Ended::Done(examined) => self.take_inspection(examined),
+            Ended::Failed(why) => self.state.problems.push(Problem {
+                what: "The captures were not inspected".to_owned(),
+                why,
+                attempt: "Check the marking, the roles and the set-ups.".to_owned(),
+            }),
+            Ended::Cancelled => {}
+            Ended::Died => self.state.problems.push(died("inspecting")),
+        }
+    }
+
+    fn take_inspection(&mut self, examined: Examined) {
+        let state = &mut self.state;
+        let fits = state.case.groups.get(examined.group).is_some_and(|group| {
+            group.shots.len() == examined.shots.len()
+                && group
+                    .shots
+                    .iter()
+                    .zip(&examined.shots)
+                    .all(|(a, b)| Arc::ptr_eq(a, b))
+        });
+        if !fits {
+            return;
+        }
+        match examined.result {
+            Ok(inspection) => {
+                let first = state
+                    .inspections
+                    .get(examined.group)
+                    .is_some_and(Option::is_none);
+                if first && examined.group == state.group {
+                    state.focus = first_dead(&inspection).unwrap_or(state.focus);
+                }
+                if let Some(place) = state.inspections.get_mut(examined.group) {
+                    *place = Some(Arc::new(inspection));
+                }
+                if let Some(refusal) = state.refusals.get_mut(examined.group) {
+                    *refusal = None;
+                }
+            }
+            Err(why) => {
+                if let Some(refusal) = state.refusals.get_mut(examined.group) {
+                    *refusal = Some(why);
+                }
+            }
+        }
+    }
+
+    fn work(&self) -> Option<Work> {
+        if self.loading.is_running() {
+            return Some(Work {
+                what: "Reading",
+                fraction: self.loading.fraction().map(|share| share as f32),
+            });
+        }
+        self.examining.is_running().then_some(Work {
+            what: "Inspecting",
+            fraction: None,
+        })
+    }
+
+    fn dress(&mut self, ctx: &Context) {
+        if self.look != Some(self.state.look) {
+            self.look = Some(self.state.look);
+            ctx.set_theme(match self.state.look {
+                Look::System => egui::ThemePreference::System,
+                Look::Light => egui::ThemePreference::Light,
+                Look::Dark => egui::ThemePreference::Dark,
+            });
+        }
+    }
+}
+
+fn died(doing: &str) -> Problem {
+    Problem {
+        what: format!("{doing} broke off"),
+        why: "This is a fault in the program.".to_owned(),
+        attempt: "What was shown before is still right. Please report the file that did it."
+            .to_owned(),
+    }
+}
+
+fn waker(ctx: &Context) -> impl FnOnce() + Send + 'static {
+    let ctx = ctx.clone();
+    move || ctx.request_repaint()
+}
+
+impl eframe::App for Shell {
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        self.poll(ctx);
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        self.frame(ui);
+    }
+}

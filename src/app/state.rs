@@ -1,0 +1,220 @@
+//! What the window shows and what the user chose: no thread, no file, no egui value.
+
+use std::sync::Arc;
+
+use crate::data::{Inspection, Options, Role, Stage, StageState};
+use crate::inspect::{Case, Group, ReadOptions, Shot};
+
+/// What stands in the middle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum MiddleView {
+    /// One lane a role on one time axis.
+    #[default]
+    Lanes,
+    /// VCC across, another pin up.
+    Loop,
+}
+
+/// Light or dark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Look {
+    /// As the desktop is set.
+    #[default]
+    System,
+    /// For a lit room.
+    Light,
+    /// For a bench at night.
+    Dark,
+}
+
+impl Look {
+    /// All of them, in the order shown.
+    pub const ALL: [Look; 3] = [Look::System, Look::Light, Look::Dark];
+
+    /// The word shown.
+    pub fn title(self) -> &'static str {
+        match self {
+            Look::System => "As desktop",
+            Look::Light => "Light",
+            Look::Dark => "Dark",
+        }
+    }
+}
+
+/// What the line at the bottom explains.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Explained {
+    /// A measured quantity, by its index in the inspection.
+    Measured(usize),
+    /// A suspect, by its index.
+    Suspect(usize),
+    /// A start or a stop, by its index.
+    Event(usize),
+}
+
+/// Something that went wrong, in plain words; stays until it is put away.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// What happened.
+    pub what: String,
+    /// Why.
+    pub why: String,
+    /// What to try.
+    pub attempt: String,
+}
+
+/// All of it.
+#[derive(Debug, Clone)]
+pub struct AppState {
+    /// The unit on the bench.
+    pub case: Case,
+    /// The inspection of each group, once there is one.
+    pub inspections: Vec<Option<Arc<Inspection>>>,
+    /// Why the last inspection of a group was refused.
+    pub refusals: Vec<Option<String>>,
+    /// Is this the built-in unit?
+    pub demo: bool,
+    /// How files are read.
+    pub read: ReadOptions,
+    /// What new groups start with.
+    pub options: Options,
+    /// Group shown.
+    pub group: usize,
+    /// Shot shown, within the group.
+    pub shot: usize,
+    /// Stage in focus.
+    pub focus: Stage,
+    /// What stands in the middle.
+    pub view: MiddleView,
+    /// What the loop shows upward, if the user said.
+    pub loop_role: Option<Role>,
+    /// Part of the time axis shown, in seconds; `None` shows all.
+    pub window_s: Option<(f64, f64)>,
+    /// Marked span, in seconds.
+    pub span_s: Option<(f64, f64)>,
+    /// What the bottom line explains.
+    pub explained: Option<Explained>,
+    /// Light or dark.
+    pub look: Look,
+    /// Marking as it stands in its field.
+    pub marking: String,
+    /// Path as it stands in its field.
+    pub path: String,
+    /// What went wrong.
+    pub problems: Vec<Problem>,
+    /// Width of a lane in pixel columns, as last drawn.
+    pub lane_columns: usize,
+}
+
+impl AppState {
+    /// A window with nothing in it.
+    pub fn empty(read: ReadOptions, options: Options) -> Self {
+        let group = Group {
+            title: AS_FOUND.to_owned(),
+            shots: Vec::new(),
+            options: options.clone(),
+        };
+        Self {
+            case: Case {
+                title: "Your captures".to_owned(),
+                groups: vec![group],
+            },
+            inspections: vec![None],
+            refusals: vec![None],
+            demo: false,
+            read,
+            marking: options.controller.clone().unwrap_or_default(),
+            options,
+            group: 0,
+            shot: 0,
+            focus: Stage::Supply,
+            view: MiddleView::Lanes,
+            loop_role: None,
+            window_s: None,
+            span_s: None,
+            explained: None,
+            look: Look::System,
+            path: String::new(),
+            problems: Vec::new(),
+            lane_columns: 600,
+        }
+    }
+
+    /// Puts a case in place of what was there.
+    pub fn take_case(&mut self, case: Case, demo: bool) {
+        let count = case.groups.len();
+        self.case = case;
+        self.inspections = vec![None; count];
+        self.refusals = vec![None; count];
+        self.demo = demo;
+        self.select_group(0);
+    }
+
+    /// The group shown.
+    pub fn group(&self) -> Option<&Group> {
+        self.case.groups.get(self.group)
+    }
+
+    /// Its inspection.
+    pub fn inspection(&self) -> Option<&Inspection> {
+        self.inspections.get(self.group)?.as_deref()
+    }
+
+    /// The shot shown, before inspection.
+    pub fn shot(&self) -> Option<&Arc<Shot>> {
+        self.group()?.shots.get(self.shot)
+    }
+
+    /// Shows another group from its first shot on.
+    pub fn select_group(&mut self, group: usize) {
+        self.group = group.min(self.case.groups.len().saturating_sub(1));
+        self.marking = self
+            .group()
+            .and_then(|group| group.options.controller.clone())
+            .unwrap_or_default();
+        self.explained = None;
+        self.select_shot(0);
+    }
+
+    /// Shows another shot, all of it.
+    pub fn select_shot(&mut self, shot: usize) {
+        self.shot = shot;
+        self.window_s = None;
+        self.span_s = None;
+        if matches!(self.explained, Some(Explained::Event(_))) {
+            self.explained = None;
+        }
+    }
+
+    /// First and last sample time over all channels of the shot shown.
+    pub fn full_s(&self) -> Option<(f64, f64)> {
+        let channels = &self.shot()?.capture.channels;
+        channels
+            .iter()
+            .filter(|channel| !channel.time.is_empty())
+            .map(|channel| (channel.time.start_s(), channel.time.end_s()))
+            .reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+            .filter(|(from, to)| to > from)
+    }
+
+    /// The part of the time axis that is shown.
+    pub fn shown_s(&self) -> Option<(f64, f64)> {
+        let full = self.full_s()?;
+        Some(self.window_s.unwrap_or(full))
+    }
+}
+
+/// Title of the group that decides.
+pub const AS_FOUND: &str = "as found";
+/// Title of the group that shows what the repair did.
+pub const AFTER: &str = "after the repair";
+
+/// The first stage that is dead or marginal: what the window puts in focus.
+pub fn first_dead(inspection: &Inspection) -> Option<Stage> {
+    let ill = |state| matches!(state, StageState::Dead | StageState::Marginal);
+    let mut found = inspection
+        .stages
+        .iter()
+        .filter(|finding| ill(finding.state));
+    found.next().map(|finding| finding.stage)
+}

@@ -1,0 +1,173 @@
+//! The start-up order: stages as beads on a thread that parts where the start-up parts.
+
+use egui::{
+    Align2, EventFilter, Id, Key, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, WidgetInfo, pos2,
+    vec2,
+};
+
+use super::{Commands, glyphs};
+use crate::app::commands::Command;
+use crate::app::models::cards::{CardModel, Thread};
+use crate::app::theme::{self, Palette};
+use crate::data::StageState;
+
+const HEIGHT: f32 = 92.0;
+const GAP: f32 = 8.0;
+const BEAD: f32 = 8.0;
+/// Bead within its card.
+const BEAD_AT: egui::Vec2 = vec2(22.0, 19.0);
+
+/// The cards, as wide as the window; arrow keys walk along them.
+pub fn cards_ui(ui: &mut Ui, cards: &[CardModel]) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    let count = cards.len().max(1) as f32;
+    let full = ui.available_width();
+    let (strip, _) = ui.allocate_exact_size(vec2(full, HEIGHT), Sense::hover());
+    let width = (full - GAP * (count - 1.0)) / count;
+    let place = |index: usize| {
+        let left = strip.left() + index as f32 * (width + GAP);
+        Rect::from_min_size(pos2(left, strip.top()), vec2(width, HEIGHT))
+    };
+    let ids: Vec<Id> = cards
+        .iter()
+        .map(|card| ui.scope_id().with(("card", card.stage)))
+        .collect();
+    for (index, card) in cards.iter().enumerate() {
+        let Some(id) = ids.get(index) else { continue };
+        let response = ui.interact(place(index), *id, Sense::click());
+        let (focused, spoken) = (card.focused, card.spoken.clone());
+        response.widget_info(|| WidgetInfo::selected(egui::Role::Button, true, focused, &spoken));
+        if let Some(next) = walked(ui, &response, index, cards.len()) {
+            ui.memory_mut(|memory| memory.request_focus(ids[next]));
+            commands.push(Command::Focus(cards[next].stage));
+        }
+        card_ui(ui, &palette, card, place(index), &response);
+        if response.on_hover_text(&card.because).clicked() {
+            commands.push(Command::Focus(card.stage));
+        }
+    }
+    let bead = |index: usize| place(index).min + BEAD_AT;
+    for (index, card) in cards.iter().enumerate().skip(1) {
+        thread_ui(ui, &palette, bead(index - 1), bead(index), card.thread);
+    }
+    for (index, card) in cards.iter().enumerate() {
+        let ground = ground_of(&palette, card);
+        let hue = palette.stage(card.stage);
+        glyphs::state(ui.painter(), bead(index), BEAD, card.state, hue, ground);
+    }
+    commands
+}
+
+/// The card that an arrow key leads to.
+fn walked(ui: &Ui, response: &Response, index: usize, count: usize) -> Option<usize> {
+    if !response.has_focus() {
+        return None;
+    }
+    let filter = EventFilter {
+        horizontal_arrows: true,
+        ..EventFilter::default()
+    };
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+    let (left, right) = ui.input(|input| {
+        (
+            input.key_pressed(Key::ArrowLeft),
+            input.key_pressed(Key::ArrowRight),
+        )
+    });
+    match (left, right) {
+        (true, false) => index.checked_sub(1),
+        (false, true) => Some(index + 1).filter(|next| *next < count),
+        _ => None,
+    }
+}
+
+fn ground_of(palette: &Palette, card: &CardModel) -> egui::Color32 {
+    if card.focused {
+        palette.sheet
+    } else {
+        palette.ground
+    }
+}
+
+fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &Response) {
+    let painter = ui.painter().with_clip_rect(rect.expand(2.0));
+    if card.focused {
+        painter.rect_filled(rect, 4.0, palette.sheet);
+        let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - 3.0), rect.max);
+        painter.rect_filled(foot, 1.0, palette.ink);
+    }
+    if response.has_focus() {
+        let stroke = Stroke::new(2.0, palette.ink);
+        painter.rect_stroke(rect.shrink(1.0), 4.0, stroke, egui::StrokeKind::Inside);
+    } else if response.hovered() {
+        let stroke = Stroke::new(1.0, palette.edge);
+        painter.rect_stroke(rect.shrink(1.0), 4.0, stroke, egui::StrokeKind::Inside);
+    }
+    let tested = card.state != StageState::NotTested;
+    let left = rect.left() + 12.0;
+    let row = rect.top() + 34.0;
+    let inner = painter.with_clip_rect(rect.shrink2(vec2(10.0, 0.0)));
+    inner.text(
+        pos2(left, row),
+        Align2::LEFT_TOP,
+        card.title,
+        theme::large(),
+        palette.ink,
+    );
+    inner.text(
+        pos2(rect.right() - 12.0, row + 3.0),
+        Align2::RIGHT_TOP,
+        card.word,
+        theme::body(),
+        if tested { palette.ink } else { palette.quiet },
+    );
+    for (line, figure) in card.figures.iter().enumerate() {
+        let at = pos2(left, row + 23.0 + 16.0 * line as f32);
+        inner.text(
+            at,
+            Align2::LEFT_TOP,
+            figure,
+            theme::figures(),
+            palette.quiet,
+        );
+    }
+}
+
+fn thread_ui(ui: &Ui, palette: &Palette, from: Pos2, to: Pos2, thread: Thread) {
+    let painter = ui.painter();
+    let (from, to) = (from + vec2(BEAD + 4.0, 0.0), to - vec2(BEAD + 4.0, 0.0));
+    let length = to.x - from.x;
+    let whole = Stroke::new(2.5, palette.ink);
+    match thread {
+        Thread::Whole => {
+            painter.line_segment([from, to], whole);
+        }
+        Thread::Open => {
+            let shapes = Shape::dashed_line(&[from, to], Stroke::new(1.5, palette.edge), 5.0, 5.0);
+            painter.extend(shapes);
+        }
+        Thread::Broken => {
+            let end = from + vec2(0.55 * length, 0.0);
+            painter.line_segment([from, end], whole);
+            for drop in [-6.0, -1.0, 5.0] {
+                let strand = [end, end + vec2(9.0, 0.4 * drop), end + vec2(15.0, drop)];
+                painter.add(Shape::line(strand.to_vec(), Stroke::new(1.2, palette.ink)));
+            }
+            let begin = to - vec2(0.16 * length, 0.0);
+            for drop in [-4.0, 3.0] {
+                let strand = [begin - vec2(9.0, -drop), begin, begin + vec2(4.0, 0.0)];
+                painter.add(Shape::line(strand.to_vec(), Stroke::new(1.2, palette.ink)));
+            }
+            painter.line_segment([begin, to], whole);
+        }
+        Thread::Slack => {
+            let sag = |k: i32| {
+                let t = k as f32 / 20.0;
+                pos2(from.x + t * length, from.y + 28.0 * t * (1.0 - t))
+            };
+            let stroke = Stroke::new(1.0, palette.edge);
+            painter.add(Shape::line((0..=20).map(sag).collect(), stroke));
+        }
+    }
+}

@@ -1,0 +1,31 @@
+//! The bottom line: reasons in full.
+
+use egui::{Label, RichText, ScrollArea, Ui};
+
+use super::Commands;
+use crate::app::commands::Command;
+use crate::app::models::details::DetailsModel;
+use crate::app::theme::{self, Palette};
+
+/// The reasons of what is chosen, with a button that copies them.
+pub fn details_ui(ui: &mut Ui, details: &DetailsModel) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            let copy = ui.button("Copy").accessible_name("Copy the reasons");
+            if copy.clicked() {
+                commands.push(Command::Copy(details.text()));
+            }
+            let title = RichText::new(&details.title).color(palette.ink);
+            ui.add(Label::new(title).truncate());
+        });
+        for line in &details.lines {
+            let text = RichText::new(line)
+                .font(theme::small())
+                .color(palette.quiet);
+            ui.add(Label::new(text).wrap());
+        }
+    });
+    commands
+}

@@ -1,0 +1,111 @@
+//! The middle: lanes or loop, and the controls of the time axis and the span.
+
+use egui::{ComboBox, DragValue, RichText, Ui};
+
+use super::{Commands, lanes, loop_view};
+use crate::app::commands::Command;
+use crate::app::models::lanes::LanesModel;
+use crate::app::models::vcc_loop::LoopModel;
+use crate::app::models::{Middle, PanelModel};
+use crate::app::state::MiddleView;
+use crate::app::theme;
+
+/// The middle of the window.
+pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
+    let mut commands = Commands::new();
+    ui.horizontal(|ui| {
+        for (view, title) in [
+            (MiddleView::Lanes, "Lanes"),
+            (MiddleView::Loop, "Threshold loop"),
+        ] {
+            if ui.selectable_label(model.view == view, title).clicked() {
+                commands.push(Command::Show(view));
+            }
+        }
+        ui.separator();
+        match &model.middle {
+            Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes)),
+            Middle::Loop(model) => commands.extend(choice_ui(ui, model)),
+            Middle::Empty(_) => {}
+        }
+    });
+    match &model.middle {
+        Middle::Lanes(lanes) => commands.extend(lanes::lanes_ui(ui, lanes)),
+        Middle::Loop(model) => loop_view::loop_ui(ui, model),
+        Middle::Empty(text) => {
+            ui.add_space(0.3 * ui.available_height());
+            ui.vertical_centered(|ui| ui.label(RichText::new(text).font(theme::large())));
+        }
+    }
+    commands
+}
+
+fn axis_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
+    let mut commands = Commands::new();
+    let (from, to) = lanes.shown_s;
+    let at_s = 0.5 * (from + to);
+    if ui.button("+").accessible_name("Zoom in").clicked() {
+        commands.push(Command::Zoom { at_s, factor: 0.5 });
+    }
+    if ui.button("−").accessible_name("Zoom out").clicked() {
+        commands.push(Command::Zoom { at_s, factor: 2.0 });
+    }
+    if ui.button("Show all").clicked() {
+        commands.push(Command::ShowAll);
+    }
+    ui.separator();
+    commands.extend(span_ui(ui, lanes));
+    commands
+}
+
+/// Two fields for the marked span; the lanes themselves cannot be reached without a pointer.
+fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
+    let mut commands = Commands::new();
+    let shown = lanes.shown_s;
+    let (mut from, mut to) = lanes.span.as_ref().map_or(shown, |span| span.span_s);
+    let speed = (shown.1 - shown.0) / 500.0;
+    let decimals = (2.0 - speed.log10()).clamp(0.0, 12.0) as usize;
+    ui.label("Span");
+    let mut changed = false;
+    for (name, value) in [("Span from", &mut from), ("Span to", &mut to)] {
+        let field = DragValue::new(value)
+            .speed(speed)
+            .max_decimals(decimals)
+            .suffix(" s")
+            .range(lanes.full_s.0..=lanes.full_s.1);
+        changed |= ui.add(field).accessible_name(name).changed();
+    }
+    if changed {
+        commands.push(Command::MarkSpan(Some((from, to))));
+    }
+    if let Some(span) = &lanes.span {
+        ui.label(RichText::new(&span.length).font(theme::figures()));
+        if ui.button("Copy").accessible_name("Copy the span").clicked() {
+            commands.push(Command::Copy(span.copied.clone()));
+        }
+        if ui
+            .button("Clear")
+            .accessible_name("Clear the span")
+            .clicked()
+        {
+            commands.push(Command::MarkSpan(None));
+        }
+    }
+    commands
+}
+
+fn choice_ui(ui: &mut Ui, model: &LoopModel) -> Commands {
+    let mut commands = Commands::new();
+    ui.label("VCC across, up");
+    let combo = ComboBox::from_id_salt("loop").selected_text(model.role.title_with_pin());
+    let shown = combo.show_ui(ui, |ui| {
+        for role in &model.choices {
+            let title = role.title_with_pin();
+            if ui.selectable_label(*role == model.role, title).clicked() {
+                commands.push(Command::LoopRole(*role));
+            }
+        }
+    });
+    shown.response.accessible_name("Pin shown upward");
+    commands
+}

@@ -1,0 +1,118 @@
+//! Drawing: each view takes a finished model and returns what the user asked for. No file, no
+//! clock, no measuring here.
+
+use egui::{Frame, Margin, Panel, Ui};
+
+use super::commands::Command;
+use super::models::{Middle, PanelModel};
+use super::theme::Palette;
+
+mod cards;
+mod details;
+mod glyphs;
+mod head;
+mod lane_paint;
+mod lanes;
+mod loop_view;
+mod middle;
+mod shots;
+mod summary;
+mod suspects;
+mod table;
+
+/// Commands of one frame, in the order in which they were given.
+pub type Commands = Vec<Command>;
+
+/// Draws the whole window.
+#[must_use = "commands do nothing until they are applied"]
+pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    let plain = |x: i8, y: i8| {
+        Frame::new()
+            .fill(palette.ground)
+            .inner_margin(Margin::symmetric(x, y))
+    };
+    Panel::top("head").frame(plain(10, 5)).show(ui, |ui| {
+        commands.extend(head::head_ui(ui, model));
+    });
+    for (index, strip) in model.banner.iter().enumerate() {
+        let frame = plain(14, 5).fill(palette.banner);
+        Panel::top(("banner", index)).frame(frame).show(ui, |ui| {
+            summary::banner_ui(ui, strip);
+        });
+    }
+    if !model.problems.is_empty() {
+        Panel::top("problems").frame(plain(10, 4)).show(ui, |ui| {
+            commands.extend(summary::problems_ui(ui, &model.problems));
+        });
+    }
+    let order = Panel::top("order").show_separator_line(false);
+    order.frame(plain(10, 6)).show(ui, |ui| {
+        commands.extend(cards::cards_ui(ui, &model.cards));
+    });
+    Panel::top("lines").frame(plain(14, 4)).show(ui, |ui| {
+        summary::lines_ui(ui, &model.lines);
+    });
+    let why = Panel::bottom("why").exact_size(92.0).frame(plain(10, 5));
+    why.show(ui, |ui| {
+        commands.extend(details::details_ui(ui, &model.details));
+    });
+    let shots = Panel::left("shots").default_size(212.0).min_size(180.0);
+    shots.max_size(300.0).frame(plain(10, 6)).show(ui, |ui| {
+        commands.extend(shots::shots_ui(ui, model));
+    });
+    let judged = Panel::right("judged").default_size(392.0).min_size(320.0);
+    judged.max_size(560.0).frame(plain(10, 6)).show(ui, |ui| {
+        commands.extend(table::judged_ui(ui, model));
+    });
+    egui::CentralPanel::default()
+        .frame(plain(8, 6))
+        .show(ui, |ui| {
+            commands.extend(middle::middle_ui(ui, model));
+        });
+    commands.extend(keys(ui, model));
+    commands.extend(dropped(ui));
+    commands
+}
+
+/// Keys that work wherever no field takes text.
+fn keys(ui: &Ui, model: &PanelModel) -> Commands {
+    let Middle::Lanes(lanes) = &model.middle else {
+        return Commands::new();
+    };
+    if ui.ctx().text_edit_focused() {
+        return Commands::new();
+    }
+    let (from, to) = lanes
+        .span
+        .as_ref()
+        .map_or(lanes.shown_s, |span| span.span_s);
+    let at_s = 0.5 * (from + to);
+    ui.input(|input| {
+        let mut commands = Commands::new();
+        let plus = input.key_pressed(egui::Key::Plus) || input.key_pressed(egui::Key::Equals);
+        if plus {
+            commands.push(Command::Zoom { at_s, factor: 0.5 });
+        }
+        if input.key_pressed(egui::Key::Minus) {
+            commands.push(Command::Zoom { at_s, factor: 2.0 });
+        }
+        if input.key_pressed(egui::Key::Home) {
+            commands.push(Command::ShowAll);
+        }
+        commands
+    })
+}
+
+fn dropped(ui: &Ui) -> Commands {
+    let files: Vec<_> = ui.input(|input| {
+        let dropped = &input.raw.dropped_files;
+        dropped.iter().map(|file| file.path().to_owned()).collect()
+    });
+    if files.is_empty() {
+        Commands::new()
+    } else {
+        vec![Command::OpenFiles(files)]
+    }
+}

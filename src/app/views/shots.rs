@@ -1,0 +1,184 @@
+//! The shot list, opening files, and what to know before connecting.
+
+use egui::{Button, ComboBox, Key, Label, RichText, ScrollArea, TextEdit, Ui};
+
+use super::Commands;
+use crate::app::commands::Command;
+use crate::app::models::shots::ShotModel;
+use crate::app::models::summary::BeforeModel;
+use crate::app::models::{PanelModel, Work};
+use crate::app::theme::{self, Palette};
+use crate::data::Setup;
+
+/// The left side.
+pub fn shots_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
+    let mut commands = Commands::new();
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.label(RichText::new("Shots").font(theme::large()));
+        if model.shots.is_empty() {
+            ui.label("None yet.");
+        }
+        for (index, shot) in model.shots.iter().enumerate() {
+            ui.push_id(index, |ui| commands.extend(shot_ui(ui, index, shot)));
+        }
+        ui.separator();
+        commands.extend(files_ui(ui, model));
+        ui.separator();
+        before_ui(ui, &model.before);
+    });
+    commands
+}
+
+fn shot_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    let frame = egui::Frame::new()
+        .inner_margin(egui::Margin::symmetric(6, 4))
+        .corner_radius(4.0)
+        .fill(if shot.chosen {
+            palette.sheet
+        } else {
+            palette.ground
+        });
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        let text = format!("{}  {} · {}", shot.number, shot.kind, shot.pins);
+        let button = Button::selectable(shot.chosen, text).truncate();
+        let button = ui.add_sized([ui.available_width(), 24.0], button);
+        let button = button
+            .accessible_name(&shot.spoken)
+            .on_hover_text(&shot.reason);
+        if button.clicked() {
+            commands.push(Command::SelectShot(index));
+        }
+        let file = RichText::new(&shot.file)
+            .font(theme::small())
+            .color(palette.quiet);
+        ui.add(Label::new(file).truncate())
+            .on_hover_text(&shot.file);
+        ui.horizontal(|ui| {
+            commands.extend(setup_ui(ui, index, shot));
+            let name = format!("Remove shot {}", shot.number);
+            if ui.button("Remove").accessible_name(name).clicked() {
+                commands.push(Command::RemoveShot(index));
+            }
+        });
+    });
+    commands
+}
+
+fn setup_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
+    let mut commands = Commands::new();
+    let chosen = shot.setup.map_or("set-up?", Setup::id);
+    let combo = ComboBox::from_id_salt("setup")
+        .width(96.0)
+        .selected_text(chosen);
+    let shown = combo.show_ui(ui, |ui| {
+        for setup in Setup::ALL {
+            let text = format!("{}: {}", setup.id(), setup.meaning());
+            if ui
+                .selectable_label(shot.setup == Some(setup), text)
+                .clicked()
+            {
+                commands.push(Command::SetSetup(index, setup));
+            }
+        }
+    });
+    let name = format!("Set-up of shot {}: {chosen}", shot.number);
+    shown
+        .response
+        .accessible_name(name)
+        .on_hover_text(&shot.reason);
+    commands
+}
+
+fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
+    let mut commands = Commands::new();
+    let label = ui.label("Open a capture");
+    let mut path = model.path.clone();
+    let field = TextEdit::singleline(&mut path)
+        .id_salt("path")
+        .desired_width(f32::INFINITY)
+        .hint_text("path of a file, or drop files here");
+    let response = ui.add(field).labelled_by(label.id);
+    if response.changed() {
+        commands.push(Command::EditPath(path));
+    }
+    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    ui.horizontal_wrapped(|ui| {
+        if ui.button("Open").clicked() || entered {
+            commands.push(Command::OpenPath);
+        }
+        if ui.button("Choose files…").clicked() {
+            commands.push(Command::ChooseFiles);
+        }
+        if !model.head.demo && ui.button("Back to the demo").clicked() {
+            commands.push(Command::BackToDemo);
+        }
+    });
+    if let Some(work) = &model.work {
+        commands.extend(work_ui(ui, work));
+    }
+    commands
+}
+
+fn work_ui(ui: &mut Ui, work: &Work) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    ui.horizontal(|ui| {
+        let share = work.fraction.map_or_else(
+            || work.what.to_owned(),
+            |fraction| format!("{} {:.0} %", work.what, 100.0 * fraction),
+        );
+        let bar = egui::ProgressBar::new(work.fraction.unwrap_or(0.0))
+            .desired_width(ui.available_width() - 64.0)
+            .fill(palette.raised)
+            .text(RichText::new(share).color(palette.ink));
+        ui.add(bar);
+        if ui.button("Cancel").clicked() {
+            commands.push(Command::CancelWork);
+        }
+    });
+    commands
+}
+
+fn before_ui(ui: &mut Ui, before: &BeforeModel) {
+    let palette = Palette::in_ui(ui);
+    let title = format!("Before you connect ({})", before.cautions.len());
+    let header = egui::CollapsingHeader::new(title).id_salt("before");
+    header.default_open(true).show(ui, |ui| {
+        for (title, text) in &before.cautions {
+            ui.label(RichText::new(title).color(palette.ink));
+            ui.add(Label::new(small(text, &palette)).wrap());
+        }
+        if before.cautions.is_empty() {
+            ui.label("Nothing noted. Local rules come first.");
+        }
+    });
+    if !before.not_tested.is_empty() {
+        let title = format!("Not tested ({})", before.not_tested.len());
+        egui::CollapsingHeader::new(title)
+            .id_salt("not tested")
+            .show(ui, |ui| {
+                for text in &before.not_tested {
+                    ui.add(Label::new(small(text, &palette)).wrap());
+                }
+            });
+    }
+    if !before.notes.is_empty() {
+        let title = format!("Notes ({})", before.notes.len());
+        egui::CollapsingHeader::new(title)
+            .id_salt("notes")
+            .show(ui, |ui| {
+                for text in &before.notes {
+                    ui.add(Label::new(small(text, &palette)).wrap());
+                }
+            });
+    }
+}
+
+fn small(text: &str, palette: &Palette) -> RichText {
+    RichText::new(text)
+        .font(theme::small())
+        .color(palette.quiet)
+}

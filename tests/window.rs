@@ -1,0 +1,10 @@
+//! The window, tested by name and key, without a display.
+
+#[path = "window/example.rs"]
+mod example;
+#[path = "window/pictures.rs"]
+mod pictures;
+#[path = "window/use_it.rs"]
+mod use_it;
+#[path = "window/view.rs"]
+mod view;
