@@ -6,7 +6,11 @@ use firstpulse::verdict::judge::verdict;
 
 /// Agreement in digits, as the NIST StRD pages score it: −log10 of the relative error.
 fn digits(got: f64, certified: f64) -> f64 {
-    if (got - certified).abs() <= 0.0 { 17.0 } else { -((got - certified) / certified).abs().log10() }
+    if (got - certified).abs() <= 0.0 {
+        17.0
+    } else {
+        -((got - certified) / certified).abs().log10()
+    }
 }
 
 /// NIST StRD univariate sets NumAcc1 to NumAcc4 (itl.nist.gov/div898/strd): certified mean and
@@ -21,7 +25,12 @@ fn mean_and_deviation_keep_the_digits_of_nist_numacc() {
         values
     };
     let sets: [(Vec<f64>, f64, f64, f64); 4] = [
-        (vec![10_000_001.0, 10_000_003.0, 10_000_002.0], 10_000_002.0, 1.0, 14.0),
+        (
+            vec![10_000_001.0, 10_000_003.0, 10_000_002.0],
+            10_000_002.0,
+            1.0,
+            14.0,
+        ),
         (alternating(1.0), 1.2, 0.1, 13.0),
         (alternating(1_000_000.0), 1_000_000.2, 0.1, 9.0),
         (alternating(10_000_000.0), 10_000_000.2, 0.1, 8.0),
@@ -34,7 +43,11 @@ fn mean_and_deviation_keep_the_digits_of_nist_numacc() {
         }
         for got in [whole, parts.summary()] {
             assert!(digits(got.mean, mean) > 14.0, "{got:?}");
-            assert!(digits(got.deviation, deviation) >= wanted, "{} digits of {deviation}: {got:?}", digits(got.deviation, deviation));
+            assert!(
+                digits(got.deviation, deviation) >= wanted,
+                "{} digits of {deviation}: {got:?}",
+                digits(got.deviation, deviation)
+            );
         }
     }
 }
@@ -44,8 +57,8 @@ fn mean_and_deviation_keep_the_digits_of_nist_numacc() {
 #[test]
 fn a_mean_of_readings_is_that_of_the_guide() {
     let readings = [
-        96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95, 101.11,
-        101.20, 101.57, 101.84, 102.36, 102.72,
+        96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42,
+        100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
     ];
     let summary = stats::summary(&readings);
     assert!((summary.mean - 100.145).abs() < 5e-4);
@@ -59,21 +72,41 @@ fn a_mean_of_readings_is_that_of_the_guide() {
 /// (Welch-Satterthwaite, G.4).
 #[test]
 fn a_budget_adds_up_as_in_annex_h1() {
-    let term = |u, degrees| Term { name: "component", u, shape: Shape::Student { degrees } };
-    let terms =
-        vec![term(25.0, 18.0), term(5.8, 24.0), term(3.9, 5.0), term(6.7, 8.0), term(2.9, 50.0), term(16.6, 2.0)];
+    let term = |u, degrees| Term {
+        name: "component",
+        u,
+        shape: Shape::Student { degrees },
+    };
+    let terms = vec![
+        term(25.0, 18.0),
+        term(5.8, 24.0),
+        term(3.9, 5.0),
+        term(6.7, 8.0),
+        term(2.9, 50.0),
+        term(16.6, 2.0),
+    ];
     let value = Value::from_terms(838.0, terms);
     assert!((value.u - 31.67).abs() < 0.01, "{}", value.u);
-    assert!((value.effective_degrees() - 16.75).abs() < 0.01, "{}", value.effective_degrees());
+    assert!(
+        (value.effective_degrees() - 16.75).abs() < 0.01,
+        "{}",
+        value.effective_degrees()
+    );
 }
 
 /// JCGM 100:2008, H.3: calibration line of a thermometer (data as printed in the guide).
 #[test]
 fn a_fitted_line_is_that_of_annex_h3() {
-    let t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
-    let b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
+    let t = [
+        21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511,
+    ];
+    let b = [
+        -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
+    ];
     let line = Line::fit(t.into_iter().zip(b)).unwrap();
-    let near = |got: f64, printed: f64, tolerance: f64| assert!((got - printed).abs() < tolerance, "{got} {printed}");
+    let near = |got: f64, printed: f64, tolerance: f64| {
+        assert!((got - printed).abs() < tolerance, "{got} {printed}")
+    };
     near(line.at(20.0), -0.171204, 1e-6);
     near(line.u_at(20.0), 0.002878, 1e-6);
     near(line.slope, 0.002_182_70, 1e-8);
@@ -120,7 +153,12 @@ fn conformance_probabilities_are_those_of_jcgm_106() {
 #[test]
 fn guard_bands_carry_the_risks_of_ilac_g8() {
     let distribution = Distribution::of_terms(&[Term::normal("all", 1.0)]);
-    for (guard, risk) in [(0.0, 0.5), (0.83, 0.048_46), (1.0, 0.022_75), (1.5, 0.001_35)] {
+    for (guard, risk) in [
+        (0.0, 0.5),
+        (0.83, 0.048_46),
+        (1.0, 0.022_75),
+        (1.5, 0.001_35),
+    ] {
         let outside = 1.0 - distribution.probability_within(-2.0 * guard, None, Some(0.0));
         assert!((outside - risk).abs() < 2e-4, "{outside} {risk}");
     }
@@ -136,7 +174,10 @@ fn verdicts_change_at_the_published_quantiles() {
     assert_eq!(word(1.0 + 0.195), Verdict::CannotSay);
     assert_eq!(word(1.0 + 0.197), Verdict::Outside);
     let typical_only = limit(None, None);
-    assert_eq!(verdict(&Outcome::Value(normal(1.0, 0.1)), Some(&typical_only)).0, Verdict::NoLimit);
+    assert_eq!(
+        verdict(&Outcome::Value(normal(1.0, 0.1)), Some(&typical_only)).0,
+        Verdict::NoLimit
+    );
     let refused = Outcome::NotMeasurable("no edge".to_owned());
     assert_eq!(verdict(&refused, Some(&upper)), (Verdict::CannotSay, None));
     // bounds only: outside ±√3 u nothing is left (a normal model would claim a tail that cannot exist)

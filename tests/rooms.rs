@@ -13,7 +13,18 @@ const ALLOWED: [(&str, &[&str]); 12] = [
     ("startup", &["data", "controllers"]),
     ("bench", &["data", "signal", "controllers"]),
     ("verdict", &["data", "controllers", "startup"]),
-    ("inspect", &["data", "formats", "signal", "controllers", "startup", "bench", "verdict"]),
+    (
+        "inspect",
+        &[
+            "data",
+            "formats",
+            "signal",
+            "controllers",
+            "startup",
+            "bench",
+            "verdict",
+        ],
+    ),
     ("job", &["data", "inspect"]),
     ("report", &["data", "job", "verdict"]),
     ("cli", &["data", "inspect", "job", "report"]),
@@ -34,7 +45,10 @@ fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
 /// Code without line comments; paths in doc links do not bind rooms.
 fn code(path: &Path) -> String {
     let text = std::fs::read_to_string(path).unwrap();
-    text.lines().map(|line| line.split("//").next().unwrap_or("")).collect::<Vec<_>>().join("\n")
+    text.lines()
+        .map(|line| line.split("//").next().unwrap_or(""))
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// First names after each `crate::`, those inside braces included.
@@ -72,7 +86,9 @@ fn rooms_used(code: &str) -> BTreeSet<String> {
 }
 
 fn first_name(path: &str) -> String {
-    path.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect()
+    path.chars()
+        .take_while(|c| c.is_alphanumeric() || *c == '_')
+        .collect()
 }
 
 fn room_of(path: &Path, src: &Path) -> Option<String> {
@@ -89,8 +105,13 @@ fn no_room_uses_one_that_it_may_not() {
     let mut wrong = Vec::new();
     let mut edges = 0;
     for file in &files {
-        let Some(room) = room_of(file, &src) else { continue };
-        let (_, allowed) = ALLOWED.iter().find(|(name, _)| *name == room).unwrap_or_else(|| panic!("a room '{room}' that nobody planned"));
+        let Some(room) = room_of(file, &src) else {
+            continue;
+        };
+        let (_, allowed) = ALLOWED
+            .iter()
+            .find(|(name, _)| *name == room)
+            .unwrap_or_else(|| panic!("a room '{room}' that nobody planned"));
         for used in rooms_used(&code(file)) {
             edges += 1;
             if used != room && !allowed.contains(&used.as_str()) {
@@ -117,12 +138,17 @@ fn libraries_keep_to_their_rooms() {
     let rules: [(&[&str], &[&str]); 4] = [
         (&["egui::", "eframe::", "egui_plot::", "rfd::"], &["app"]),
         (&["clap::"], &["cli"]),
-        (&["std::fs", "File::open", "File::create"], &["formats", "controllers", "job", "cli", "app"]),
+        (
+            &["std::fs", "File::open", "File::create"],
+            &["formats", "controllers", "job", "cli", "app"],
+        ),
         (&["std::thread"], &["inspect", "cli", "app"]),
     ];
     let mut wrong = Vec::new();
     for file in &files {
-        let Some(room) = room_of(file, &src) else { continue };
+        let Some(room) = room_of(file, &src) else {
+            continue;
+        };
         let code = code(file);
         for (names, rooms) in rules {
             for name in names.iter().filter(|name| code.contains(**name)) {

@@ -32,7 +32,7 @@ pub fn kind(
     };
     let range = vcc.facts().peak_to_peak() * vcc.known.gain.abs();
     if vcc.pulses().is_none() || (span < FAST_RECORD_S && range < 1.0) {
-        return Proposed::proposed(
+        return Proposed::because(
             ShotKind::Running,
             format!(
                 "VCC stays at {}",
@@ -48,7 +48,7 @@ fn without_vcc(shot: &InspectedCapture, events: &[Event], span: f64) -> Proposed
         .iter()
         .any(|role| shot.channel_of(*role).is_some());
     if span < FAST_RECORD_S || (runs && events.is_empty()) {
-        return Proposed::proposed(
+        return Proposed::because(
             ShotKind::Running,
             format!("a fast record of {}", engineering(span, Unit::Second, 2)),
         );
@@ -65,12 +65,12 @@ fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
     let driven = votes.iter().filter(|v| **v).count();
     if !votes.is_empty() {
         return if 2 * driven > votes.len() {
-            Proposed::proposed(
+            Proposed::because(
                 ShotKind::Sweep,
                 "VCC goes on rising after a start and falling after a stop: it is driven",
             )
         } else {
-            Proposed::proposed(
+            Proposed::because(
                 ShotKind::Start,
                 "VCC turns at the starts and stops: it climbs and falls by itself",
             )
@@ -78,11 +78,11 @@ fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
     }
     let points = corners::turning_points(vcc, corners::swing_of(vcc).max(1.0));
     match points.as_slice() {
-        [] => Proposed::proposed(ShotKind::Start, "VCC climbs once and stays"),
+        [] => Proposed::because(ShotKind::Start, "VCC climbs once and stays"),
         [first, ..] if first.top && settles(vcc) => {
-            Proposed::proposed(ShotKind::Start, "VCC climbs and settles")
+            Proposed::because(ShotKind::Start, "VCC climbs and settles")
         }
-        _ => Proposed::proposed(
+        _ => Proposed::because(
             ShotKind::Sweep,
             "VCC goes up and down and nothing turns it: it is driven",
         ),
@@ -155,19 +155,19 @@ pub fn setup(
     }
     let bulk = Trace::of_role(shot, Role::Bulk).map(|t| t.true_of(t.facts().mean));
     match (shot.kind.value, bulk) {
-        (_, Some(bulk)) if bulk > 60.0 => Proposed::proposed(
+        (_, Some(bulk)) if bulk > 60.0 => Proposed::because(
             Setup::Mains,
             format!("the bulk stands at {}", engineering(bulk, Unit::Volt, 3)),
         ),
-        (Some(ShotKind::Sweep), Some(bulk)) if bulk > 15.0 => Proposed::proposed(
+        (Some(ShotKind::Sweep), Some(bulk)) if bulk > 15.0 => Proposed::because(
             Setup::LowBulk,
             "VCC is driven, and the bulk stands at a low voltage",
         ),
-        (Some(ShotKind::Sweep), _) => Proposed::proposed(
+        (Some(ShotKind::Sweep), _) => Proposed::because(
             Setup::Injected,
             "VCC is driven up and down, as by a bench supply",
         ),
-        (Some(ShotKind::Start), _) if !events.is_empty() => Proposed::proposed(
+        (Some(ShotKind::Start), _) if !events.is_empty() => Proposed::because(
             Setup::Mains,
             "VCC charges by itself through the start-up path",
         ),
@@ -182,7 +182,7 @@ pub fn share_setup(shots: &mut [&mut InspectedCapture]) {
     known.dedup();
     if let [only] = known.as_slice() {
         for shot in shots.iter_mut().filter(|s| s.setup.value.is_none()) {
-            shot.setup = Proposed::proposed(*only, "as the other captures of this run");
+            shot.setup = Proposed::because(*only, "as the other captures of this run");
         }
     }
 }

@@ -61,7 +61,7 @@ fn decide(channel: usize, claims: &[Claim], look: &Look) -> Proposed<Role> {
             channel.max(rival.channel) + 1,
             best.role.title()
         )),
-        None => Proposed::proposed(best.role, best.reason.clone()),
+        None => Proposed::because(best.role, best.reason.clone()),
     }
 }
 

@@ -24,8 +24,8 @@ pub struct Proposed<T> {
 }
 
 impl<T> Proposed<T> {
-    /// Proposed by the program.
-    pub fn proposed(value: T, reason: impl Into<String>) -> Self {
+    /// Proposed by the program, for this reason.
+    pub fn because(value: T, reason: impl Into<String>) -> Self {
         Self {
             value: Some(value),
             reason: reason.into(),

@@ -54,7 +54,7 @@ fn shot(file: &str, kind: ShotKind, setup: Setup, pins: &[(&str, Role)]) -> Insp
     let (capture, facts) = capture(file, &names);
     let known = |(facts, (_, role)): (Arc<Facts>, &(&str, Role))| InspectedChannel {
         facts,
-        role: Proposed::proposed(*role, "its levels and the name fit"),
+        role: Proposed::because(*role, "its levels and the name fit"),
         place: (*role == Role::Vcc).then(|| "pin".to_owned()),
         gain: 1.0,
         offset: 0.0,
@@ -67,7 +67,7 @@ fn shot(file: &str, kind: ShotKind, setup: Setup, pins: &[(&str, Role)]) -> Insp
     InspectedCapture {
         capture,
         channels: facts.into_iter().zip(pins).map(known).collect(),
-        kind: Proposed::proposed(kind, "VCC moves as in such a shot"),
+        kind: Proposed::because(kind, "VCC moves as in such a shot"),
         setup: Proposed::set(setup),
     }
 }

@@ -494,7 +494,7 @@ fn suspects() -> Vec<Suspect> {
 fn inspected(shot: &Arc<Shot>, roles: [Role; 2], kind: ShotKind, setup: Setup) -> InspectedCapture {
     let channel = |index: usize| InspectedChannel {
         facts: Arc::clone(&shot.facts[index]),
-        role: Proposed::proposed(roles[index], "its levels fit and nothing else does"),
+        role: Proposed::because(roles[index], "its levels fit and nothing else does"),
         place: None,
         gain: 1.0,
         offset: 0.0,
@@ -507,8 +507,8 @@ fn inspected(shot: &Arc<Shot>, roles: [Role; 2], kind: ShotKind, setup: Setup) -
     InspectedCapture {
         capture: Arc::clone(&shot.capture),
         channels: vec![channel(0), channel(1)],
-        kind: Proposed::proposed(kind, "VCC moves as in this kind of shot"),
-        setup: Proposed::proposed(setup, "said by the file name"),
+        kind: Proposed::because(kind, "VCC moves as in this kind of shot"),
+        setup: Proposed::because(setup, "said by the file name"),
     }
 }
 
