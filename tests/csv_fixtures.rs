@@ -1,4 +1,5 @@
 //! Reads every file in `tests/fixtures/csv` and sets it against the truth beside it.
+#![allow(clippy::expect_used, clippy::unwrap_used)] // a test fails by panicking
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

@@ -1,4 +1,5 @@
 //! How fast a table is read: time and four channels, in a file that the bench writes itself.
+#![allow(clippy::expect_used, clippy::unwrap_used)] // a test fails by panicking
 
 use std::hint::black_box;
 use std::io::Write;

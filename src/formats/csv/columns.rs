@@ -216,8 +216,13 @@ fn names_units(line: &HeadLine, dialect: &Dialect, names_above: bool) -> bool {
         .map(|text| cell::bare(text))
         .filter(|text| !text.is_empty())
         .collect();
-    let known = filled.iter().filter(|t| unit::parse(t).is_some()).count();
-    known > 0 && (known == filled.len() || (names_above && 2 * known >= filled.len()))
+    let units: Vec<Unit> = filled
+        .iter()
+        .filter_map(|text| unit::parse(text).map(|scaled| scaled.unit))
+        .collect();
+    // `A` and `V` may be names as well; seconds among them settle it
+    let most = names_above && 2 * units.len() >= filled.len() && units.contains(&Unit::Second);
+    !units.is_empty() && (units.len() == filled.len() || most)
 }
 
 /// Columns without the empty one after a trailing separator.

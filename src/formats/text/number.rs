@@ -42,10 +42,49 @@ impl Number {
     }
 }
 
+const WHOLE_POWERS: [u64; 9] = [
+    1,
+    10,
+    100,
+    1_000,
+    10_000,
+    100_000,
+    1_000_000,
+    10_000_000,
+    100_000_000,
+];
+
+/// The number that the digits at the start of eight bytes make, and how many they are.
+#[inline(always)]
+fn leading_digits(chunk: [u8; 8]) -> (u64, usize) {
+    const ONES: u64 = 0x0101_0101_0101_0101;
+    let digits = u64::from_le_bytes(chunk) ^ (0x30 * ONES);
+    // a byte above 9 sets its top bit; a carry only reaches bytes behind the first such byte
+    let others = (digits.wrapping_add(0x76 * ONES) | digits) & (0x80 * ONES);
+    let count = others.trailing_zeros() / 8;
+    // the digits moved to the end, with zeros before them
+    let moved = digits.checked_shl(64 - 8 * count).unwrap_or(0);
+    let pairs = moved.wrapping_mul(10).wrapping_add(moved >> 8);
+    const EVERY_FOURTH: u64 = 0x0000_00FF_0000_00FF;
+    let outer = (pairs & EVERY_FOURTH).wrapping_mul(0x000F_4240_0000_0064);
+    let inner = ((pairs >> 16) & EVERY_FOURTH).wrapping_mul(0x0000_2710_0000_0001);
+    (outer.wrapping_add(inner) >> 32, count as usize)
+}
+
 /// Takes leading digits into `mantissa`; what is left, and how many digits there were.
 #[inline(always)]
 fn digits<'a>(mut rest: &'a [u8], mantissa: &mut u64) -> (&'a [u8], usize) {
     let before = rest.len();
+    // eight bytes at a time while there are that many: lengths vary, and branches on them cost most
+    while let Some((chunk, _)) = rest.split_first_chunk::<8>() {
+        let (value, count) = leading_digits(*chunk);
+        let power = WHOLE_POWERS.get(count).copied().unwrap_or(1);
+        *mantissa = mantissa.wrapping_mul(power).wrapping_add(value);
+        rest = rest.get(count..).unwrap_or(&[]);
+        if count < 8 {
+            return (rest, before - rest.len());
+        }
+    }
     while let [byte, tail @ ..] = rest {
         let digit = byte.wrapping_sub(b'0');
         if digit > 9 {

@@ -41,7 +41,7 @@ const SYMBOLS: [(&str, Unit); 13] = [
     ("W", Unit::Watt),
 ];
 
-const WORDS: [(&str, Unit); 16] = [
+const WORDS: [(&str, Unit); 15] = [
     ("volt", Unit::Volt),
     ("volts", Unit::Volt),
     ("v", Unit::Volt),
@@ -49,7 +49,6 @@ const WORDS: [(&str, Unit); 16] = [
     ("amps", Unit::Ampere),
     ("ampere", Unit::Ampere),
     ("amperes", Unit::Ampere),
-    ("a", Unit::Ampere),
     ("second", Unit::Second),
     ("seconds", Unit::Second),
     ("hertz", Unit::Hertz),
