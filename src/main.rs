@@ -49,7 +49,10 @@ fn picture(job: &PictureJob) -> anyhow::Result<u8> {
         pixels_per_point: job.scale(),
         dark: job.dark(),
         group: job.group(),
+        shot: job.shot(),
         focus: job.focus(),
+        view: if job.over_vcc() { app::MiddleView::Loop } else { app::MiddleView::Lanes },
+        ..app::PictureRequest::default()
     };
     job.write(&app::picture(&case, &inspections, &request)?)?;
     Ok(0)

@@ -18,6 +18,15 @@ enum Theme {
     Dark,
 }
 
+/// What the middle of the window shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum View {
+    /// The channels of one shot over time
+    Lanes,
+    /// All sweeps over VCC
+    Loop,
+}
+
 /// Options of `picture`.
 #[derive(Debug, Args)]
 #[command(
@@ -45,6 +54,12 @@ pub struct PictureArgs {
     /// Which run of the unit, counted from 1, for instance 2
     #[arg(long, value_name = "N", default_value_t = 1)]
     group: usize,
+    /// Which shot of the run, counted from 1, for instance 3
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    shot: usize,
+    /// The channels over time, or all sweeps over VCC
+    #[arg(long, value_enum, default_value = "lanes")]
+    view: View,
     /// Replace the file if it is there already
     #[arg(long)]
     force: bool,
@@ -79,6 +94,10 @@ impl PictureJob {
                 case.groups.len()
             );
         }
+        let shots = case.groups[args.group - 1].shots.len();
+        if args.shot == 0 || args.shot > shots {
+            bail!("--shot {}: there are {shots} to choose from, counted from 1", args.shot);
+        }
         let inspections = load::examine(&case)?;
         Ok((case, inspections))
     }
@@ -101,6 +120,16 @@ impl PictureJob {
     /// Index of the group shown.
     pub fn group(&self) -> usize {
         self.args.group.saturating_sub(1)
+    }
+
+    /// Index of the shot shown.
+    pub fn shot(&self) -> usize {
+        self.args.shot.saturating_sub(1)
+    }
+
+    /// All sweeps over VCC instead of one shot over time?
+    pub fn over_vcc(&self) -> bool {
+        self.args.view == View::Loop
     }
 
     /// The stage in focus.
