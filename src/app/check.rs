@@ -45,8 +45,9 @@ fn try_with(program: &Path, longest: Duration) -> Result<(), String> {
         drop(child.kill());
         drop(child.wait());
     }
+    // a grandchild may hold the pipe open: what is not there soon is not waited for
     let words = || {
-        said.and_then(|thread| thread.join().ok())
+        said.and_then(|told| told.recv_timeout(Duration::from_millis(500)).ok())
             .unwrap_or_default()
     };
     match ended {

@@ -33,15 +33,12 @@ pub fn cards_ui(ui: &mut Ui, cards: &[CardModel]) -> Commands {
         .iter()
         .map(|card| ui.scope_id().with(("card", card.stage)))
         .collect();
+    commands.extend(walk(ui, &ids, cards));
     for (index, card) in cards.iter().enumerate() {
         let Some(id) = ids.get(index) else { continue };
         let response = ui.interact(place(index), *id, Sense::click());
         let (focused, spoken) = (card.focused, card.spoken.clone());
         response.widget_info(|| WidgetInfo::selected(egui::Role::Button, true, focused, &spoken));
-        if let Some(next) = walked(ui, &response, index, cards.len()) {
-            ui.memory_mut(|memory| memory.request_focus(ids[next]));
-            commands.push(Command::Focus(cards[next].stage));
-        }
         card_ui(ui, &palette, card, place(index), &response);
         if response.on_hover_text(&card.because).clicked() {
             commands.push(Command::Focus(card.stage));
@@ -59,27 +56,28 @@ pub fn cards_ui(ui: &mut Ui, cards: &[CardModel]) -> Commands {
     commands
 }
 
-/// The card that an arrow key leads to.
-fn walked(ui: &Ui, response: &Response, index: usize, count: usize) -> Option<usize> {
-    if !response.has_focus() {
-        return None;
-    }
+/// Moves focus and choice along the cards, once for each press of an arrow key.
+fn walk(ui: &Ui, ids: &[Id], cards: &[CardModel]) -> Commands {
+    let here = |id: &Id| ui.memory(|memory| memory.has_focus(*id));
+    let Some(index) = ids.iter().position(here) else {
+        return Commands::new();
+    };
     let filter = EventFilter {
         horizontal_arrows: true,
         ..EventFilter::default()
     };
-    ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
-    let (left, right) = ui.input(|input| {
-        (
-            input.key_pressed(Key::ArrowLeft),
-            input.key_pressed(Key::ArrowRight),
-        )
-    });
-    match (left, right) {
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(ids[index], filter));
+    let pressed = |key| ui.input(|input| input.key_pressed(key));
+    let next = match (pressed(Key::ArrowLeft), pressed(Key::ArrowRight)) {
         (true, false) => index.checked_sub(1),
-        (false, true) => Some(index + 1).filter(|next| *next < count),
+        (false, true) => Some(index + 1),
         _ => None,
-    }
+    };
+    let Some((id, card)) = next.and_then(|next| Some((ids.get(next)?, cards.get(next)?))) else {
+        return Commands::new();
+    };
+    ui.memory_mut(|memory| memory.request_focus(*id));
+    vec![Command::Focus(card.stage)]
 }
 
 fn ground_of(palette: &Palette, card: &CardModel) -> egui::Color32 {

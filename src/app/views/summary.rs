@@ -1,6 +1,6 @@
 //! The three lines, the banner, and what went wrong.
 
-use egui::{Label, RichText, Sense, Ui, vec2};
+use egui::{Label, RichText, Ui, vec2};
 
 use super::Commands;
 use crate::app::commands::Command;
@@ -8,22 +8,22 @@ use crate::app::models::summary::{BannerModel, LineModel};
 use crate::app::state::Problem;
 use crate::app::theme::{self, Palette};
 
+/// Width of `Measure next`.
+const WORDS: f32 = 98.0;
+
 /// What works, what does not, what to measure next.
 pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
     let palette = Palette::in_ui(ui);
     for line in lines {
         ui.horizontal_top(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(98.0, 18.0), Sense::hover());
-            ui.painter().text(
-                rect.left_center(),
-                egui::Align2::LEFT_CENTER,
-                line.word,
-                theme::body(),
-                palette.quiet,
-            );
-            let text = RichText::new(&line.text).color(palette.ink);
-            let label = ui.add(Label::new(text).wrap());
-            label.accessible_name(format!("{}: {}", line.word, line.text));
+            let word = RichText::new(line.word).color(palette.quiet);
+            let size = vec2(WORDS, ui.spacing().interact_size.y * 0.75);
+            let place = egui::Layout::left_to_right(egui::Align::Center);
+            ui.allocate_ui_with_layout(size, place, |ui| {
+                ui.set_min_width(WORDS);
+                ui.label(word);
+            });
+            ui.add(Label::new(RichText::new(&line.text).color(palette.ink)).wrap());
         });
     }
 }
