@@ -106,29 +106,39 @@ fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &
     let left = rect.left() + 12.0;
     let row = rect.top() + 34.0;
     let inner = painter.with_clip_rect(rect.shrink2(vec2(10.0, 0.0)));
-    inner.text(
+    let title = inner.text(
         pos2(left, row),
         Align2::LEFT_TOP,
         card.title,
         theme::large(),
         palette.ink,
     );
-    inner.text(
-        pos2(rect.right() - 12.0, row + 3.0),
-        Align2::RIGHT_TOP,
-        card.word,
-        theme::body(),
-        if tested { palette.ink } else { palette.quiet },
-    );
-    for (line, figure) in card.figures.iter().enumerate() {
-        let at = pos2(left, row + 23.0 + 16.0 * line as f32);
-        inner.text(
-            at,
-            Align2::LEFT_TOP,
-            figure,
-            theme::figures(),
+    let ink = if tested { palette.ink } else { palette.quiet };
+    let word = inner.layout_no_wrap(card.word.to_owned(), theme::body(), ink);
+    let beside = rect.right() - 12.0 - word.size().x;
+    // a narrow card has the word under its name, and one figure less
+    let narrow = beside < title.right() + 6.0;
+    let at = if narrow {
+        pos2(left, row + 21.0)
+    } else {
+        pos2(beside, row + 3.0)
+    };
+    inner.galley(at, word, ink);
+    let (skip, most) = if narrow { (19.0, 1) } else { (0.0, 2) };
+    let width = rect.width() - 22.0;
+    for (line, figure) in card.figures.iter().take(most).enumerate() {
+        let at = pos2(left, row + 23.0 + skip + 16.0 * line as f32);
+        let mut text = egui::text::LayoutJob::simple_singleline(
+            figure.clone(),
+            if narrow {
+                theme::small()
+            } else {
+                theme::figures()
+            },
             palette.quiet,
         );
+        text.wrap = egui::text::TextWrapping::truncate_at_width(width);
+        inner.galley(at, inner.layout_job(text), palette.quiet);
     }
 }
 
@@ -145,9 +155,14 @@ fn thread_ui(ui: &Ui, palette: &Palette, from: Pos2, to: Pos2, thread: Thread) {
             let shapes = Shape::dashed_line(&[from, to], Stroke::new(1.5, palette.edge), 5.0, 5.0);
             painter.extend(shapes);
         }
-        Thread::Broken => {
+        Thread::Broken { seen } => {
             let end = from + vec2(0.55 * length, 0.0);
-            painter.line_segment([from, end], whole);
+            if seen {
+                painter.line_segment([from, end], whole);
+            } else {
+                let open = Stroke::new(1.5, palette.edge);
+                painter.extend(Shape::dashed_line(&[from, end], open, 5.0, 5.0));
+            }
             for drop in [-6.0, -1.0, 5.0] {
                 let strand = [end, end + vec2(9.0, 0.4 * drop), end + vec2(15.0, drop)];
                 painter.add(Shape::line(strand.to_vec(), Stroke::new(1.2, palette.ink)));

@@ -23,19 +23,22 @@ pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
                 ui.set_min_width(WORDS);
                 ui.label(word);
             });
-            ui.add(Label::new(RichText::new(&line.text).color(palette.ink)).wrap());
+            let text = RichText::new(&line.text).color(palette.ink);
+            ui.add(Label::new(text.size(15.0)).wrap());
         });
     }
 }
 
-/// One strip that stands large.
-pub fn banner_ui(ui: &mut Ui, strip: &BannerModel) {
+/// What stands large above everything.
+pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) {
     let color = Palette::in_ui(ui).on_banner;
     ui.horizontal_wrapped(|ui| {
-        let title = RichText::new(&strip.title).color(color);
-        ui.label(title.font(egui::FontId::proportional(20.0)));
-        ui.add_space(8.0);
-        ui.label(RichText::new(&strip.text).color(color).font(theme::small()));
+        for strip in strips {
+            let title = RichText::new(&strip.title).color(color);
+            ui.label(title.font(egui::FontId::proportional(20.0)));
+            ui.label(RichText::new(&strip.text).color(color).font(theme::small()));
+            ui.add_space(18.0);
+        }
     });
 }
 
