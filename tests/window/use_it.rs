@@ -339,7 +339,7 @@ fn tab_reaches_cards_values_and_fields() {
         "Lanes of shot",
         "start threshold, shot 1",
         "likely:",
-        "Remove shot 2",
+        "Remove shot 1",
     ] {
         assert!(
             reached.iter().any(|label| label.contains(name)),

@@ -102,7 +102,6 @@ fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &
         let stroke = Stroke::new(1.0, palette.edge);
         painter.rect_stroke(rect.shrink(1.0), 4.0, stroke, egui::StrokeKind::Inside);
     }
-    let tested = card.state != StageState::NotTested;
     let left = rect.left() + 12.0;
     let row = rect.top() + 34.0;
     let inner = painter.with_clip_rect(rect.shrink2(vec2(10.0, 0.0)));
@@ -113,15 +112,20 @@ fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &
         theme::large(),
         palette.ink,
     );
-    let ink = if tested { palette.ink } else { palette.quiet };
-    let word = inner.layout_no_wrap(card.word.to_owned(), theme::body(), ink);
+    // what does not work stands out by size, not by colour
+    let (font, ink) = if matches!(card.state, StageState::Dead | StageState::Marginal) {
+        (theme::large(), palette.ink)
+    } else {
+        (theme::body(), palette.quiet)
+    };
+    let word = inner.layout_no_wrap(card.word.to_owned(), font, ink);
     let beside = rect.right() - 12.0 - word.size().x;
     // a narrow card has the word under its name, and one figure less
     let narrow = beside < title.right() + 6.0;
     let at = if narrow {
         pos2(left, row + 21.0)
     } else {
-        pos2(beside, row + 3.0)
+        pos2(beside, row + 17.0 - word.size().y)
     };
     inner.galley(at, word, ink);
     let (skip, most) = if narrow { (19.0, 1) } else { (0.0, 2) };
@@ -130,7 +134,7 @@ fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &
         let at = pos2(left, row + 23.0 + skip + 16.0 * line as f32);
         let mut text = egui::text::LayoutJob::simple_singleline(
             figure.clone(),
-            if narrow {
+            if rect.width() < 190.0 {
                 theme::small()
             } else {
                 theme::figures()

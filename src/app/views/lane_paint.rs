@@ -121,6 +121,9 @@ fn band_words(
         let fits = |top: &f32| *top >= rect.top() && *top + size.y <= rect.bottom();
         let tops: Vec<f32> = tops.into_iter().flatten().filter(fits).collect();
         if let Some(place) = free_place(rect, size, &tops, lane, scales) {
+            // readable where no place is free of lines and samples
+            let ground = palette.sheet.gamma_multiply(0.75);
+            painter.rect_filled(place.expand2(egui::vec2(2.0, -1.0)), 2.0, ground);
             painter.galley(place.min, text, palette.quiet);
         }
     }
@@ -219,7 +222,7 @@ pub fn times(ui: &Ui, palette: &Palette, plots: Rect, ticks: &[Tick], time: &Tim
 
 /// The line of a start (whole) or a stop (dashed) through all lanes.
 pub fn mark_line(ui: &Ui, palette: &Palette, plots: Rect, x: f32, kind: EventKind) {
-    let stroke = Stroke::new(1.0, palette.ink);
+    let stroke = Stroke::new(1.0, palette.edge);
     let ends = [pos2(x, plots.top() - 3.0), pos2(x, plots.bottom())];
     match kind {
         EventKind::Start => {

@@ -57,16 +57,24 @@ fn shot_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
                 commands.push(Command::SelectShot(index));
             }
         });
-        let file = RichText::new(&shot.file).font(theme::small());
+        let told = shot.setup.filter(|_| !shot.chosen);
+        let file = told.map_or_else(
+            || shot.file.clone(),
+            |setup| format!("{} · {}", setup.id(), shot.file),
+        );
+        let file = RichText::new(file).font(theme::small());
         let label = Label::new(file.color(palette.quiet)).truncate();
         ui.add(label).on_hover_text(&shot.file);
-        ui.horizontal(|ui| {
-            commands.extend(setup_ui(ui, index, shot));
-            let name = format!("Remove shot {}", shot.number);
-            if ui.button("Remove").accessible_name(name).clicked() {
-                commands.push(Command::RemoveShot(index));
-            }
-        });
+        // the other shots are short, so that all of them are seen at once
+        if shot.chosen {
+            ui.horizontal(|ui| {
+                commands.extend(setup_ui(ui, index, shot));
+                let name = format!("Remove shot {}", shot.number);
+                if ui.button("Remove").accessible_name(name).clicked() {
+                    commands.push(Command::RemoveShot(index));
+                }
+            });
+        }
     });
     commands
 }

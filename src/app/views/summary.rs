@@ -32,12 +32,14 @@ pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
 /// What stands large above everything.
 pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) {
     let color = Palette::in_ui(ui).on_banner;
-    ui.horizontal_wrapped(|ui| {
-        for strip in strips {
+    ui.columns(strips.len().max(1), |columns| {
+        for (ui, strip) in columns.iter_mut().zip(strips) {
+            ui.spacing_mut().item_spacing.y = 1.0;
             let title = RichText::new(&strip.title).color(color);
-            ui.label(title.font(egui::FontId::proportional(20.0)));
-            ui.label(RichText::new(&strip.text).color(color).font(theme::small()));
-            ui.add_space(18.0);
+            let title = title.font(egui::FontId::proportional(20.0));
+            ui.add(Label::new(title).wrap());
+            let text = RichText::new(&strip.text).color(color).font(theme::small());
+            ui.add(Label::new(text).wrap());
         }
     });
 }
