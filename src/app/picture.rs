@@ -113,8 +113,9 @@ pub fn picture(
     let (shapes, scale) = loop {
         let mut asked = Vec::new();
         let model = PanelModel::of(&state, None);
-        let output = ctx.run_ui(input(request, frame), |ui| asked = views::show(ui, &model));
+        let mut output = ctx.run_ui(input(request, frame), |ui| asked = views::show(ui, &model));
         textures.apply(&output.textures_delta);
+        output.textures_delta.clear();
         frame += 1;
         let settled = asked.is_empty() && frame >= 4;
         for command in asked {

@@ -42,7 +42,7 @@ const PAPER: Palette = Palette {
     sheet: Color32::from_rgb(0xFD, 0xFC, 0xF9),
     raised: Color32::from_rgb(0xE4, 0xDF, 0xD2),
     ink: Color32::from_rgb(0x24, 0x26, 0x2A),
-    quiet: Color32::from_rgb(0x5B, 0x5C, 0x5C),
+    quiet: Color32::from_rgb(0x57, 0x57, 0x56),
     rule: Color32::from_rgb(0xD3, 0xCD, 0xBF),
     edge: Color32::from_rgb(0x80, 0x7C, 0x72),
     band: Color32::from_rgb(0xE6, 0xE2, 0xD8),
@@ -57,13 +57,13 @@ const NIGHT: Palette = Palette {
     sheet: Color32::from_rgb(0x23, 0x22, 0x20),
     raised: Color32::from_rgb(0x38, 0x35, 0x31),
     ink: Color32::from_rgb(0xE0, 0xDA, 0xCD),
-    quiet: Color32::from_rgb(0xAA, 0xA4, 0x98),
+    quiet: Color32::from_rgb(0xB4, 0xAE, 0xA2),
     rule: Color32::from_rgb(0x3E, 0x3B, 0x37),
     edge: Color32::from_rgb(0x80, 0x7A, 0x70),
     band: Color32::from_rgb(0x36, 0x33, 0x2F),
-    banner: Color32::from_rgb(0xC9, 0xBF, 0xA8),
-    on_banner: Color32::from_rgb(0x1B, 0x1A, 0x19),
-    marked: Color32::from_rgb(0x49, 0x45, 0x3D),
+    banner: Color32::from_rgb(0x5A, 0x50, 0x3C),
+    on_banner: Color32::from_rgb(0xF6, 0xEF, 0xDD),
+    marked: Color32::from_rgb(0x44, 0x40, 0x38),
 };
 
 impl Palette {
@@ -168,8 +168,8 @@ pub fn install(ctx: &egui::Context) {
             style.spacing.item_spacing = egui::vec2(6.0, 4.0);
             style.spacing.button_padding = egui::vec2(8.0, 3.0);
             style.spacing.interact_size.y = 24.0;
-            style.spacing.scroll = egui::style::ScrollStyle::solid();
-            style.spacing.scroll.bar_width = 8.0;
+            style.spacing.scroll = egui::style::ScrollStyle::thin();
+            style.spacing.scroll.fade.strength = 0.0;
         });
     }
 }

@@ -542,6 +542,7 @@ pub fn inspections(case: &Case) -> Vec<Inspection> {
     let shots = &case.groups[0].shots;
     use StageState::{Dead, NotTested, Working};
     let as_found = Inspection {
+        setup: Proposed::unknown("its captures differ"),
         controller: Some(controller()),
         captures: vec![
             inspected(&shots[0], [Role::Vcc, Role::Vref], ShotKind::Sweep, Setup::Injected),

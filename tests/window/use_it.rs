@@ -106,11 +106,16 @@ fn arrow_keys_walk_along_the_cards_and_enter_chooses() {
 fn the_three_lines_and_the_banner_are_always_there() {
     let mut harness = window(example_state(), None);
     harness.run();
-    harness.get_by_label_contains("Works: Supply, reference");
-    harness.get_by_label_contains("Does not: The unit does not run on its own winding");
-    harness.get_by_label_contains("Measure next: Unpowered and discharged");
+    harness.get_by_label_contains("Supply, reference, oscillator and drive, fed");
+    harness.get_by_label_contains("The unit does not run on its own winding");
+    harness.get_by_label_contains("Unpowered and discharged");
     harness.get_by_label_contains("Do not exceed 30.0 V, 30.0 mA");
-    harness.get_by_label("Bulk voltage not measured");
+    assert!(
+        harness
+            .get_all_by_label("Bulk voltage not measured")
+            .count()
+            >= 1
+    );
 }
 
 #[test]
@@ -148,7 +153,7 @@ fn a_verdict_explains_itself_by_keyboard_and_is_copied() {
     let mut harness = window(state, None);
     harness.run();
     harness
-        .get_by_label_contains("stop threshold, shot 2: 11.35 ± 0.31 V")
+        .get_by_label_contains("stop threshold, shot 2: 11.35 ±")
         .focus();
     harness.run();
     assert_eq!(
@@ -162,7 +167,7 @@ fn a_verdict_explains_itself_by_keyboard_and_is_copied() {
     harness.event(egui::Event::Copy);
     harness.step();
     let copied = harness.output().platform_output.commands.iter().any(|command| {
-        matches!(command, egui::OutputCommand::CopyText(text) if text.contains("11.35 ± 0.31 V\t8.500 V … 11.50 V\tcannot say"))
+        matches!(command, egui::OutputCommand::CopyText(text) if text.starts_with("stop threshold\tshot 2\t11.35 ±") && text.contains("\t8.500 V … 11.50 V\tcannot say\t"))
     });
     assert!(copied, "{:?}", harness.output().platform_output.commands);
 }
@@ -243,7 +248,7 @@ fn an_empty_window_says_what_to_do() {
     let mut harness = window(state, None);
     harness.run();
     harness.get_by_label_contains("No captures in this group yet.");
-    harness.get_by_label_contains("Measure next: Record VCC and VREF");
+    harness.get_by_label_contains("Record VCC and VREF");
     harness.get_by_label_contains("Supply: not tested.");
 }
 
@@ -303,7 +308,7 @@ fn a_smaller_window_still_has_everything() {
     for name in [
         "Own supply: dead.",
         "Do not exceed",
-        "Measure next:",
+        "Measure next",
         "Lanes of shot 1",
     ] {
         let rect = harness.get_by_label_contains(name).rect();
@@ -334,7 +339,7 @@ fn tab_reaches_cards_values_and_fields() {
         "Lanes of shot",
         "start threshold, shot 1",
         "likely:",
-        "Remove shot 2",
+        "Remove shot 1",
     ] {
         assert!(
             reached.iter().any(|label| label.contains(name)),

@@ -10,7 +10,10 @@ pub enum Thread {
     /// Whole so far, but nothing says whether it goes on.
     Open,
     /// It parts here.
-    Broken,
+    Broken {
+        /// Was the stage before seen to work?
+        seen: bool,
+    },
     /// It parted before.
     Slack,
 }
@@ -41,6 +44,7 @@ pub struct CardModel {
 /// The six cards; without an inspection all are untested.
 pub fn cards(inspection: Option<&Inspection>, focus: Stage) -> Vec<CardModel> {
     let mut parted = false;
+    let mut seen = true;
     Stage::ALL
         .into_iter()
         .map(|stage| {
@@ -48,11 +52,12 @@ pub fn cards(inspection: Option<&Inspection>, focus: Stage) -> Vec<CardModel> {
             let state = finding.map_or(StageState::NotTested, |finding| finding.state);
             let thread = match state {
                 _ if parted => Thread::Slack,
-                StageState::Dead => Thread::Broken,
+                StageState::Dead => Thread::Broken { seen },
                 StageState::NotTested => Thread::Open,
                 StageState::Working | StageState::Marginal => Thread::Whole,
             };
             parted |= state == StageState::Dead;
+            seen = state != StageState::NotTested;
             let figures: Vec<String> = finding
                 .map(|finding| finding.figures.iter().take(2).cloned().collect())
                 .unwrap_or_default();

@@ -4,7 +4,7 @@ use super::shot_words;
 use super::table::source_of;
 use crate::app::state::Explained;
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Event, EventKind, Inspection, Judged, Outcome, Suspect, Unit, Value};
+use crate::data::{Event, EventKind, Inspection, Judged, Outcome, Stage, Suspect, Unit, Value};
 
 /// What the bottom line says.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -27,8 +27,12 @@ impl DetailsModel {
     }
 }
 
-/// The explanation of what was asked for.
-pub fn details(inspection: Option<&Inspection>, what: Option<Explained>) -> DetailsModel {
+/// The explanation of what was asked for; else of the stage in focus.
+pub fn details(
+    inspection: Option<&Inspection>,
+    what: Option<Explained>,
+    focus: Stage,
+) -> DetailsModel {
     let found = inspection
         .zip(what)
         .and_then(|(inspection, what)| match what {
@@ -36,12 +40,20 @@ pub fn details(inspection: Option<&Inspection>, what: Option<Explained>) -> Deta
             Explained::Suspect(index) => inspection.suspects.get(index).map(suspect),
             Explained::Event(index) => inspection.events.get(index).map(event),
         });
-    found.unwrap_or_else(|| DetailsModel {
-        title: "Why".to_owned(),
-        lines: vec![
-            "Choose a value, a suspect, a start or a stop, and its reasons stand here.".to_owned(),
-        ],
-    })
+    found.unwrap_or_else(|| of_stage(inspection, focus))
+}
+
+fn of_stage(inspection: Option<&Inspection>, focus: Stage) -> DetailsModel {
+    let mut lines = Vec::new();
+    let mut title = format!("{}: nothing inspected yet", focus.title());
+    if let Some(finding) = inspection.and_then(|inspection| inspection.stage(focus)) {
+        title = format!("{}: {}", focus.title(), finding.state.title());
+        lines.push(finding.because.clone());
+    }
+    lines.push(
+        "Choose a value, a suspect, a start or a stop, and its reasons stand here.".to_owned(),
+    );
+    DetailsModel { title, lines }
 }
 
 /// The explanation of one value.

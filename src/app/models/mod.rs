@@ -84,7 +84,7 @@ impl PanelModel {
             table: table::table(inspection, state.focus),
             suspects: inspection.map(table::suspects).unwrap_or_default(),
             explained: state.explained,
-            details: details::details(inspection, state.explained),
+            details: details::details(inspection, state.explained, state.focus),
             problems: state.problems.clone(),
             work,
             look: state.look,

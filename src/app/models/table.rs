@@ -104,8 +104,6 @@ pub struct Gap {
 pub struct TableModel {
     /// Stage in focus.
     pub title: &'static str,
-    /// Why the stage is in its state.
-    pub because: String,
     /// Rows with a value.
     pub rows: Vec<Row>,
     /// What could not be measured.
@@ -123,9 +121,6 @@ pub fn table(inspection: Option<&Inspection>, stage: Stage) -> TableModel {
     let Some(inspection) = inspection else {
         return model;
     };
-    if let Some(finding) = inspection.stage(stage) {
-        model.because.clone_from(&finding.because);
-    }
     for (index, judged) in inspection.measured.iter().enumerate() {
         if judged.measured.quantity.info().stage != stage {
             continue;

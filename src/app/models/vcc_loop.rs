@@ -51,7 +51,7 @@ pub struct LoopModel {
 }
 
 /// Stretches that a sweep is cut into.
-const STRETCHES: usize = 900;
+const STRETCHES: usize = 1500;
 /// Pins that the loop can show.
 const UPWARD: [Role; 4] = [Role::Vref, Role::RtCt, Role::Out, Role::Gate];
 

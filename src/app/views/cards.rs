@@ -33,15 +33,12 @@ pub fn cards_ui(ui: &mut Ui, cards: &[CardModel]) -> Commands {
         .iter()
         .map(|card| ui.scope_id().with(("card", card.stage)))
         .collect();
+    commands.extend(walk(ui, &ids, cards));
     for (index, card) in cards.iter().enumerate() {
         let Some(id) = ids.get(index) else { continue };
         let response = ui.interact(place(index), *id, Sense::click());
         let (focused, spoken) = (card.focused, card.spoken.clone());
         response.widget_info(|| WidgetInfo::selected(egui::Role::Button, true, focused, &spoken));
-        if let Some(next) = walked(ui, &response, index, cards.len()) {
-            ui.memory_mut(|memory| memory.request_focus(ids[next]));
-            commands.push(Command::Focus(cards[next].stage));
-        }
         card_ui(ui, &palette, card, place(index), &response);
         if response.on_hover_text(&card.because).clicked() {
             commands.push(Command::Focus(card.stage));
@@ -59,27 +56,28 @@ pub fn cards_ui(ui: &mut Ui, cards: &[CardModel]) -> Commands {
     commands
 }
 
-/// The card that an arrow key leads to.
-fn walked(ui: &Ui, response: &Response, index: usize, count: usize) -> Option<usize> {
-    if !response.has_focus() {
-        return None;
-    }
+/// Moves focus and choice along the cards, once for each press of an arrow key.
+fn walk(ui: &Ui, ids: &[Id], cards: &[CardModel]) -> Commands {
+    let here = |id: &Id| ui.memory(|memory| memory.has_focus(*id));
+    let Some(index) = ids.iter().position(here) else {
+        return Commands::new();
+    };
     let filter = EventFilter {
         horizontal_arrows: true,
         ..EventFilter::default()
     };
-    ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
-    let (left, right) = ui.input(|input| {
-        (
-            input.key_pressed(Key::ArrowLeft),
-            input.key_pressed(Key::ArrowRight),
-        )
-    });
-    match (left, right) {
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(ids[index], filter));
+    let pressed = |key| ui.input(|input| input.key_pressed(key));
+    let next = match (pressed(Key::ArrowLeft), pressed(Key::ArrowRight)) {
         (true, false) => index.checked_sub(1),
-        (false, true) => Some(index + 1).filter(|next| *next < count),
+        (false, true) => Some(index + 1),
         _ => None,
-    }
+    };
+    let Some((id, card)) = next.and_then(|next| Some((ids.get(next)?, cards.get(next)?))) else {
+        return Commands::new();
+    };
+    ui.memory_mut(|memory| memory.request_focus(*id));
+    vec![Command::Focus(card.stage)]
 }
 
 fn ground_of(palette: &Palette, card: &CardModel) -> egui::Color32 {
@@ -104,33 +102,47 @@ fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &
         let stroke = Stroke::new(1.0, palette.edge);
         painter.rect_stroke(rect.shrink(1.0), 4.0, stroke, egui::StrokeKind::Inside);
     }
-    let tested = card.state != StageState::NotTested;
     let left = rect.left() + 12.0;
     let row = rect.top() + 34.0;
     let inner = painter.with_clip_rect(rect.shrink2(vec2(10.0, 0.0)));
-    inner.text(
+    let title = inner.text(
         pos2(left, row),
         Align2::LEFT_TOP,
         card.title,
         theme::large(),
         palette.ink,
     );
-    inner.text(
-        pos2(rect.right() - 12.0, row + 3.0),
-        Align2::RIGHT_TOP,
-        card.word,
-        theme::body(),
-        if tested { palette.ink } else { palette.quiet },
-    );
-    for (line, figure) in card.figures.iter().enumerate() {
-        let at = pos2(left, row + 23.0 + 16.0 * line as f32);
-        inner.text(
-            at,
-            Align2::LEFT_TOP,
-            figure,
-            theme::figures(),
+    // what does not work stands out by size, not by colour
+    let (font, ink) = if matches!(card.state, StageState::Dead | StageState::Marginal) {
+        (theme::large(), palette.ink)
+    } else {
+        (theme::body(), palette.quiet)
+    };
+    let word = inner.layout_no_wrap(card.word.to_owned(), font, ink);
+    let beside = rect.right() - 12.0 - word.size().x;
+    // a narrow card has the word under its name, and one figure less
+    let narrow = beside < title.right() + 6.0;
+    let at = if narrow {
+        pos2(left, row + 21.0)
+    } else {
+        pos2(beside, row + 17.0 - word.size().y)
+    };
+    inner.galley(at, word, ink);
+    let (skip, most) = if narrow { (19.0, 1) } else { (0.0, 2) };
+    let width = rect.width() - 22.0;
+    for (line, figure) in card.figures.iter().take(most).enumerate() {
+        let at = pos2(left, row + 23.0 + skip + 16.0 * line as f32);
+        let mut text = egui::text::LayoutJob::simple_singleline(
+            figure.clone(),
+            if rect.width() < 190.0 {
+                theme::small()
+            } else {
+                theme::figures()
+            },
             palette.quiet,
         );
+        text.wrap = egui::text::TextWrapping::truncate_at_width(width);
+        inner.galley(at, inner.layout_job(text), palette.quiet);
     }
 }
 
@@ -147,9 +159,14 @@ fn thread_ui(ui: &Ui, palette: &Palette, from: Pos2, to: Pos2, thread: Thread) {
             let shapes = Shape::dashed_line(&[from, to], Stroke::new(1.5, palette.edge), 5.0, 5.0);
             painter.extend(shapes);
         }
-        Thread::Broken => {
+        Thread::Broken { seen } => {
             let end = from + vec2(0.55 * length, 0.0);
-            painter.line_segment([from, end], whole);
+            if seen {
+                painter.line_segment([from, end], whole);
+            } else {
+                let open = Stroke::new(1.5, palette.edge);
+                painter.extend(Shape::dashed_line(&[from, end], open, 5.0, 5.0));
+            }
             for drop in [-6.0, -1.0, 5.0] {
                 let strand = [end, end + vec2(9.0, 0.4 * drop), end + vec2(15.0, drop)];
                 painter.add(Shape::line(strand.to_vec(), Stroke::new(1.2, palette.ink)));

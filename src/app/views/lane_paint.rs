@@ -76,21 +76,15 @@ pub fn lane(ui: &Ui, palette: &Palette, rect: Rect, lane: &Lane, time: &TimeScal
     }
     let hue = palette.role(lane.role.unwrap_or(Role::Other));
     samples(&painter, lane, time, &value, hue);
+    let scales = (time, &value);
+    band_words(&painter, palette, rect, lane, scales);
     if !lane.span.is_empty() {
-        boxed(
-            &painter,
-            palette,
-            rect.right_top() + egui::vec2(-6.0, 6.0),
-            &lane.span,
-        );
+        let text = painter.layout_no_wrap(lane.span.clone(), theme::figures(), palette.ink);
+        let tops = [rect.top() + 5.0, rect.bottom() - 5.0 - text.size().y];
+        if let Some(place) = free_place(rect, text.size(), &tops, lane, scales) {
+            boxed_galley(&painter, palette, place.right_top(), text);
+        }
     }
-}
-
-fn boxed(painter: &Painter, palette: &Palette, at: Pos2, text: &str) {
-    let galley = painter.layout_no_wrap(text.to_owned(), theme::figures(), palette.ink);
-    let rect = Align2::RIGHT_TOP.anchor_size(at, galley.size());
-    painter.rect_filled(rect.expand(3.0), 2.0, palette.raised);
-    painter.galley(rect.min, galley, palette.ink);
 }
 
 fn bands(painter: &Painter, palette: &Palette, rect: Rect, lane: &Lane, value: &ValueScale) {
@@ -108,19 +102,64 @@ fn bands(painter: &Painter, palette: &Palette, rect: Rect, lane: &Lane, value: &
             ));
         }
     }
+}
+
+/// What each band is, where no sample is hidden by the words.
+fn band_words(
+    painter: &Painter,
+    palette: &Palette,
+    rect: Rect,
+    lane: &Lane,
+    scales: (&TimeScale, &ValueScale),
+) {
     for band in &lane.bands {
-        let (low, high) = (value.y(band.low), value.y(band.high));
-        let room = low - high > 17.0;
-        let (y, anchor) = if room {
-            (0.5 * (low + high), Align2::RIGHT_CENTER)
-        } else if low + 17.0 < rect.bottom() {
-            (low + 1.0, Align2::RIGHT_TOP)
-        } else {
-            (high - 1.0, Align2::RIGHT_BOTTOM)
-        };
-        let at = pos2(rect.right() - 6.0, y);
-        painter.text(at, anchor, &band.text, theme::small(), palette.quiet);
+        let (low, high) = (scales.1.y(band.low), scales.1.y(band.high));
+        let text = painter.layout_no_wrap(band.text.clone(), theme::small(), palette.quiet);
+        let size = text.size();
+        let within = (low - high > size.y).then_some(0.5 * (low + high - size.y));
+        let tops = [within, Some(low + 1.0), Some(high - 1.0 - size.y)];
+        let fits = |top: &f32| *top >= rect.top() && *top + size.y <= rect.bottom();
+        let tops: Vec<f32> = tops.into_iter().flatten().filter(fits).collect();
+        if let Some(place) = free_place(rect, size, &tops, lane, scales) {
+            // readable where no place is free of lines and samples
+            let ground = palette.sheet.gamma_multiply(0.75);
+            painter.rect_filled(place.expand2(egui::vec2(2.0, -1.0)), 2.0, ground);
+            painter.galley(place.min, text, palette.quiet);
+        }
     }
+}
+
+/// A place for something of `size` that hides no sample; the first one when there is none.
+fn free_place(
+    rect: Rect,
+    size: egui::Vec2,
+    tops: &[f32],
+    lane: &Lane,
+    (time, value): (&TimeScale, &ValueScale),
+) -> Option<Rect> {
+    let free_width = (rect.width() - size.x - 12.0).max(0.0);
+    let places = tops.iter().flat_map(|top| {
+        [1.0_f32, 0.0, 0.5, 0.75, 0.25].map(|share| {
+            Rect::from_min_size(pos2(rect.left() + 6.0 + share * free_width, *top), size)
+        })
+    });
+    let free = |place: &Rect| {
+        let span = (time.time(place.left()), time.time(place.right()));
+        let begin = lane.columns.partition_point(|column| column.to_s < span.0);
+        let here = lane.columns.get(begin..).unwrap_or(&[]).iter();
+        !here
+            .take_while(|column| column.from_s <= span.1)
+            .any(|column| {
+                let reach = Rangef::new(value.y(column.max), value.y(column.min));
+                reach.intersects(place.y_range())
+            })
+    };
+    let places: Vec<Rect> = places.collect();
+    places
+        .iter()
+        .find(|place| free(place))
+        .or(places.first())
+        .copied()
 }
 
 /// A line from column to column, and a stroke from the smallest to the largest value of each.
@@ -183,7 +222,7 @@ pub fn times(ui: &Ui, palette: &Palette, plots: Rect, ticks: &[Tick], time: &Tim
 
 /// The line of a start (whole) or a stop (dashed) through all lanes.
 pub fn mark_line(ui: &Ui, palette: &Palette, plots: Rect, x: f32, kind: EventKind) {
-    let stroke = Stroke::new(1.0, palette.ink);
+    let stroke = Stroke::new(1.0, palette.edge);
     let ends = [pos2(x, plots.top() - 3.0), pos2(x, plots.bottom())];
     match kind {
         EventKind::Start => {

@@ -29,18 +29,19 @@ pub fn lanes_ui(ui: &mut Ui, model: &LanesModel) -> Commands {
     let mut commands = Commands::new();
     let palette = Palette::in_ui(ui);
     let count = model.lanes.len().max(1) as f32;
-    let free = ui.available_height() - MARKS - TIMES;
+    let marks = if model.marks.is_empty() { 8.0 } else { MARKS };
+    let free = ui.available_height() - marks - TIMES;
     let height = ((free - GAP * (count - 1.0)) / count).max(LOWEST);
     egui::ScrollArea::vertical()
         .auto_shrink(false)
         .show(ui, |ui| {
             let size = vec2(
                 ui.available_width(),
-                MARKS + TIMES + count * (height + GAP) - GAP,
+                marks + TIMES + count * (height + GAP) - GAP,
             );
             let (whole, _) = ui.allocate_exact_size(size, Sense::hover());
             let plots = Rect::from_min_max(
-                whole.min + vec2(NAMES + NUMBERS, MARKS),
+                whole.min + vec2(NAMES + NUMBERS, marks),
                 whole.max - vec2(4.0, TIMES),
             );
             let scale = TimeScale::new(model.shown_s, plots.x_range());
@@ -163,9 +164,6 @@ fn marks_ui(ui: &Ui, model: &LanesModel, plots: Rect, scale: &TimeScale) -> Comm
             taken = left + word.size().x;
             ui.painter()
                 .galley(pos2(left, rect.center().y - 8.0), word, palette.ink);
-        } else {
-            ui.painter()
-                .circle_filled(pos2(x, rect.center().y), 2.0, palette.quiet);
         }
         if response.has_focus() || response.hovered() {
             let stroke = egui::Stroke::new(1.5, palette.ink);

@@ -5,15 +5,18 @@ use egui::{ComboBox, DragValue, RichText, Ui};
 use super::{Commands, lanes, loop_view};
 use crate::app::commands::Command;
 use crate::app::models::lanes::LanesModel;
+use crate::app::models::ticks::seconds;
 use crate::app::models::vcc_loop::LoopModel;
 use crate::app::models::{Middle, PanelModel};
 use crate::app::state::MiddleView;
 use crate::app::theme;
+use crate::data::Unit;
+use crate::data::text::engineering;
 
 /// The middle of the window.
 pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         for (view, title) in [
             (MiddleView::Lanes, "Lanes"),
             (MiddleView::Loop, "Threshold loop"),
@@ -64,14 +67,13 @@ fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
     let shown = lanes.shown_s;
     let (mut from, mut to) = lanes.span.as_ref().map_or(shown, |span| span.span_s);
     let speed = (shown.1 - shown.0) / 500.0;
-    let decimals = (2.0 - speed.log10()).clamp(0.0, 12.0) as usize;
     ui.label("Span");
     let mut changed = false;
     for (name, value) in [("Span from", &mut from), ("Span to", &mut to)] {
         let field = DragValue::new(value)
             .speed(speed)
-            .max_decimals(decimals)
-            .suffix(" s")
+            .custom_formatter(|value, _| engineering(value, Unit::Second, 5))
+            .custom_parser(seconds)
             .range(lanes.full_s.0..=lanes.full_s.1);
         changed |= ui.add(field).accessible_name(name).changed();
     }

@@ -36,10 +36,11 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
     Panel::top("head").frame(plain(10, 5)).show(ui, |ui| {
         commands.extend(head::head_ui(ui, model));
     });
-    for (index, strip) in model.banner.iter().enumerate() {
+    let screen = ui.available_size();
+    if !model.banner.is_empty() {
         let frame = plain(14, 5).fill(palette.banner);
-        Panel::top(("banner", index)).frame(frame).show(ui, |ui| {
-            summary::banner_ui(ui, strip);
+        Panel::top("banner").frame(frame).show(ui, |ui| {
+            summary::banner_ui(ui, &model.banner);
         });
     }
     if !model.problems.is_empty() {
@@ -54,18 +55,23 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
     Panel::top("lines").frame(plain(14, 4)).show(ui, |ui| {
         summary::lines_ui(ui, &model.lines);
     });
-    let why = Panel::bottom("why").exact_size(92.0).frame(plain(10, 5));
+    let why = Panel::bottom("why")
+        .exact_size((0.12 * screen.y).clamp(66.0, 96.0))
+        .frame(plain(10, 5));
     why.show(ui, |ui| {
         commands.extend(details::details_ui(ui, &model.details));
     });
-    let shots = Panel::left("shots").default_size(212.0).min_size(180.0);
-    shots.max_size(300.0).frame(plain(10, 6)).show(ui, |ui| {
-        commands.extend(shots::shots_ui(ui, model));
-    });
-    let judged = Panel::right("judged").default_size(392.0).min_size(320.0);
-    judged.max_size(560.0).frame(plain(10, 6)).show(ui, |ui| {
-        commands.extend(table::judged_ui(ui, model));
-    });
+    let wide = |share: f32, least: f32, most: f32| (share * screen.x).clamp(least, most);
+    Panel::left("shots")
+        .default_size(wide(0.155, 168.0, 240.0))
+        .size_range(160.0..=wide(0.22, 170.0, 320.0))
+        .frame(plain(10, 6))
+        .show(ui, |ui| commands.extend(shots::shots_ui(ui, model)));
+    Panel::right("judged")
+        .default_size(wide(0.29, 272.0, 430.0))
+        .size_range(260.0..=wide(0.42, 290.0, 620.0))
+        .frame(plain(10, 6))
+        .show(ui, |ui| commands.extend(table::judged_ui(ui, model)));
     egui::CentralPanel::default()
         .frame(plain(8, 6))
         .show(ui, |ui| {

@@ -13,18 +13,22 @@ use crate::data::Setup;
 /// The left side.
 pub fn shots_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
-    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        ui.label(RichText::new("Shots").font(theme::large()));
-        if model.shots.is_empty() {
-            ui.label("None yet.");
-        }
-        for (index, shot) in model.shots.iter().enumerate() {
-            ui.push_id(index, |ui| commands.extend(shot_ui(ui, index, shot)));
-        }
-        ui.separator();
-        commands.extend(files_ui(ui, model));
-        ui.separator();
-        before_ui(ui, &model.before);
+    egui::Panel::bottom("files")
+        .resizable(false)
+        .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 6)))
+        .show(ui, |ui| commands.extend(files_ui(ui, model)));
+    egui::CentralPanel::no_frame().show(ui, |ui| {
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            ui.label(RichText::new("Shots").font(theme::large()));
+            if model.shots.is_empty() {
+                ui.label("None yet.");
+            }
+            for (index, shot) in model.shots.iter().enumerate() {
+                ui.push_id(index, |ui| commands.extend(shot_ui(ui, index, shot)));
+            }
+            ui.separator();
+            before_ui(ui, &model.before);
+        });
     });
     commands
 }
@@ -43,26 +47,34 @@ fn shot_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
         let text = format!("{}  {} · {}", shot.number, shot.kind, shot.pins);
-        let button = Button::selectable(shot.chosen, text).truncate();
-        let button = ui.add_sized([ui.available_width(), 24.0], button);
-        let button = button
-            .accessible_name(&shot.spoken)
-            .on_hover_text(&shot.reason);
-        if button.clicked() {
-            commands.push(Command::SelectShot(index));
-        }
-        let file = RichText::new(&shot.file)
-            .font(theme::small())
-            .color(palette.quiet);
-        ui.add(Label::new(file).truncate())
-            .on_hover_text(&shot.file);
-        ui.horizontal(|ui| {
-            commands.extend(setup_ui(ui, index, shot));
-            let name = format!("Remove shot {}", shot.number);
-            if ui.button("Remove").accessible_name(name).clicked() {
-                commands.push(Command::RemoveShot(index));
+        let full = ui.available_width();
+        let row = egui::Layout::left_to_right(egui::Align::Center).with_main_justify(true);
+        let row = row.with_main_align(egui::Align::Min);
+        ui.allocate_ui_with_layout(egui::vec2(full, 24.0), row, |ui| {
+            let button = ui.add(Button::selectable(shot.chosen, text).truncate());
+            let button = button.accessible_name(&shot.spoken);
+            if button.on_hover_text(&shot.reason).clicked() {
+                commands.push(Command::SelectShot(index));
             }
         });
+        let told = shot.setup.filter(|_| !shot.chosen);
+        let file = told.map_or_else(
+            || shot.file.clone(),
+            |setup| format!("{} · {}", setup.id(), shot.file),
+        );
+        let file = RichText::new(file).font(theme::small());
+        let label = Label::new(file.color(palette.quiet)).truncate();
+        ui.add(label).on_hover_text(&shot.file);
+        // the other shots are short, so that all of them are seen at once
+        if shot.chosen {
+            ui.horizontal(|ui| {
+                commands.extend(setup_ui(ui, index, shot));
+                let name = format!("Remove shot {}", shot.number);
+                if ui.button("Remove").accessible_name(name).clicked() {
+                    commands.push(Command::RemoveShot(index));
+                }
+            });
+        }
     });
     commands
 }
@@ -71,7 +83,7 @@ fn setup_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
     let mut commands = Commands::new();
     let chosen = shot.setup.map_or("set-up?", Setup::id);
     let combo = ComboBox::from_id_salt("setup")
-        .width(96.0)
+        .width((ui.available_width() - 76.0).clamp(60.0, 110.0))
         .selected_text(chosen);
     let shown = combo.show_ui(ui, |ui| {
         for setup in Setup::ALL {

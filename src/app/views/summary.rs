@@ -1,6 +1,6 @@
 //! The three lines, the banner, and what went wrong.
 
-use egui::{Label, RichText, Sense, Ui, vec2};
+use egui::{Label, RichText, Ui, vec2};
 
 use super::Commands;
 use crate::app::commands::Command;
@@ -8,34 +8,39 @@ use crate::app::models::summary::{BannerModel, LineModel};
 use crate::app::state::Problem;
 use crate::app::theme::{self, Palette};
 
+/// Width of `Measure next`.
+const WORDS: f32 = 98.0;
+
 /// What works, what does not, what to measure next.
 pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
     let palette = Palette::in_ui(ui);
     for line in lines {
         ui.horizontal_top(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(98.0, 18.0), Sense::hover());
-            ui.painter().text(
-                rect.left_center(),
-                egui::Align2::LEFT_CENTER,
-                line.word,
-                theme::body(),
-                palette.quiet,
-            );
+            let word = RichText::new(line.word).color(palette.quiet);
+            let size = vec2(WORDS, ui.spacing().interact_size.y * 0.75);
+            let place = egui::Layout::left_to_right(egui::Align::Center);
+            ui.allocate_ui_with_layout(size, place, |ui| {
+                ui.set_min_width(WORDS);
+                ui.label(word);
+            });
             let text = RichText::new(&line.text).color(palette.ink);
-            let label = ui.add(Label::new(text).wrap());
-            label.accessible_name(format!("{}: {}", line.word, line.text));
+            ui.add(Label::new(text.size(15.0)).wrap());
         });
     }
 }
 
-/// One strip that stands large.
-pub fn banner_ui(ui: &mut Ui, strip: &BannerModel) {
+/// What stands large above everything.
+pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) {
     let color = Palette::in_ui(ui).on_banner;
-    ui.horizontal_wrapped(|ui| {
-        let title = RichText::new(&strip.title).color(color);
-        ui.label(title.font(egui::FontId::proportional(20.0)));
-        ui.add_space(8.0);
-        ui.label(RichText::new(&strip.text).color(color).font(theme::small()));
+    ui.columns(strips.len().max(1), |columns| {
+        for (ui, strip) in columns.iter_mut().zip(strips) {
+            ui.spacing_mut().item_spacing.y = 1.0;
+            let title = RichText::new(&strip.title).color(color);
+            let title = title.font(egui::FontId::proportional(20.0));
+            ui.add(Label::new(title).wrap());
+            let text = RichText::new(&strip.text).color(color).font(theme::small());
+            ui.add(Label::new(text).wrap());
+        }
     });
 }
 

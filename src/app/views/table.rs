@@ -1,8 +1,8 @@
 //! Measured against expected: one row a value, with a small bar.
 
 use egui::{
-    Align2, Event, Label, Panel, Rect, Response, RichText, ScrollArea, Sense, Stroke, Ui,
-    WidgetInfo, pos2, vec2,
+    Align2, Event, Panel, Rect, Response, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo,
+    pos2, vec2,
 };
 
 use super::{Commands, glyphs, suspects};
@@ -17,7 +17,7 @@ const ROW_HEIGHT: f32 = 44.0;
 /// The right side: the table above, the suspects below.
 pub fn judged_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
-    let half = (0.46 * ui.available_height()).max(120.0);
+    let half = (0.42 * ui.available_height()).max(120.0);
     Panel::bottom("suspects")
         .default_size(half)
         .min_size(80.0)
@@ -35,8 +35,9 @@ pub fn judged_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
 fn table_ui(ui: &mut Ui, table: &TableModel, explained: Option<Explained>) -> Commands {
     let mut commands = Commands::new();
     ui.horizontal(|ui| {
-        let title = format!("{}: measured against expected", table.title);
-        ui.label(RichText::new(title).font(theme::large()));
+        ui.label(RichText::new(table.title).font(theme::large()));
+        let rest = RichText::new("measured against expected").font(theme::small());
+        ui.label(rest.color(Palette::in_ui(ui).quiet));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let some = !table.rows.is_empty() || !table.gaps.is_empty();
             if some && ui.button("Copy table").clicked() {
@@ -46,10 +47,6 @@ fn table_ui(ui: &mut Ui, table: &TableModel, explained: Option<Explained>) -> Co
     });
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         let palette = Palette::in_ui(ui);
-        if !table.because.is_empty() {
-            let text = RichText::new(&table.because).font(theme::small());
-            ui.add(Label::new(text.color(palette.quiet)).wrap());
-        }
         for row in &table.rows {
             let chosen = explained == Some(Explained::Measured(row.index));
             commands.extend(row_ui(ui, row, chosen));
