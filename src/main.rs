@@ -51,7 +51,11 @@ fn picture(job: &PictureJob) -> anyhow::Result<u8> {
         group: job.group(),
         shot: job.shot(),
         focus: job.focus(),
-        view: if job.over_vcc() { app::MiddleView::Loop } else { app::MiddleView::Lanes },
+        view: if job.over_vcc() {
+            app::MiddleView::Loop
+        } else {
+            app::MiddleView::Lanes
+        },
         ..app::PictureRequest::default()
     };
     job.write(&app::picture(&case, &inspections, &request)?)?;

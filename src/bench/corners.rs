@@ -68,40 +68,55 @@ fn range(trace: &Trace<'_>) -> f64 {
 
 /// Starts and stops of a VCC that climbs and falls by itself.
 ///
-/// Every upper corner is a start. A lower corner is a stop only when another start follows it at
-/// about the same level; the last one may as well be the own winding taking over.
+/// Every upper corner is a start. A lower corner is a stop when another start follows it at about
+/// the same level, or when it lies where the stops before it lie; a lower corner alone may as well
+/// be the own winding taking over.
 pub fn events(index: usize, vcc: &Trace<'_>) -> Vec<Event> {
     let corners = turning_points(vcc, swing_of(vcc));
     if !climbs_by_itself(&corners) {
         return Vec::new();
     }
-    let tops: Vec<f64> = corners.iter().filter(|c| c.top).map(|c| c.volts).collect();
+    let half = 0.5 * vcc.block_size() as f64 * vcc.interval_s();
+    let mut stops: Vec<f64> = Vec::new();
     let mut events = Vec::new();
     for (number, corner) in corners.iter().enumerate() {
+        if !corner.top {
+            if number == 0 || !is_stop(&corners, number, &stops) {
+                continue;
+            }
+            stops.push(corner.volts);
+        }
         let kind = if corner.top {
             EventKind::Start
         } else {
             EventKind::Stop
         };
-        let next_top = corners
-            .get(number + 1)
-            .is_some_and(|c| c.top && (c.volts - tops[0]).abs() < 0.1 * tops[0]);
-        let first = number == 0 && !corner.top;
-        if first || (!corner.top && !next_top) {
-            continue;
-        }
-        let position = intersection(vcc, &corners, number).unwrap_or(corner.position);
-        let half = 0.5 * vcc.block_size() as f64 * vcc.interval_s();
+        let (position, within) = intersection(vcc, &corners, number);
+        let at_s = vcc.time(position);
+        let within_s = half.max(within * vcc.interval_s());
         events.push(Event {
             capture: index,
             kind,
-            at_s: vcc.time(position),
-            within_s: half,
+            at_s,
+            within_s,
             witness: Role::Vcc,
             vcc: None,
         });
     }
     events
+}
+
+fn is_stop(corners: &[Corner], number: usize, before: &[f64]) -> bool {
+    let Some(first_top) = corners.iter().find(|c| c.top) else {
+        return false;
+    };
+    let here = corners[number].volts;
+    let next_top = corners.get(number + 1).filter(|c| c.top);
+    if next_top.is_some_and(|c| (c.volts - first_top.volts).abs() < 0.1 * first_top.volts) {
+        return true;
+    }
+    let mean = before.iter().sum::<f64>() / before.len().max(1) as f64;
+    !before.is_empty() && (here - mean).abs() < 0.1 * (first_top.volts - mean).abs()
 }
 
 /// Tops at one level and bottoms at one level well above zero: a hiccup, or a single start.
@@ -127,23 +142,30 @@ fn climbs_by_itself(corners: &[Corner]) -> bool {
         && (bottoms.is_empty() || (level(&bottoms) && bottoms[0] > 0.3 * top))
 }
 
-/// Where the lines fitted to the two flanks of a corner meet: raw extremes would be off by what
-/// happens between two samples.
-fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> Option<f64> {
+/// Where the lines fitted to the two flanks of a corner meet, and the half-width within which that
+/// lies, both in samples: raw extremes would be off by what happens between two samples, and by noise.
+fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (f64, f64) {
     let here = corners[number].position;
     let before = number.checked_sub(1).map_or(0.0, |n| corners[n].position);
     let after = corners
         .get(number + 1)
         .map_or(vcc.len() as f64 - 1.0, |c| c.position);
     let margin = vcc.block_size() as f64;
-    let left = flank(
-        vcc,
-        here - 0.5 * (here - before).min(here - before),
-        here - margin,
-    )?;
-    let right = flank(vcc, here + margin, here + 0.5 * (after - here))?;
-    let position = (right.at(0.0) - left.at(0.0)) / (left.slope - right.slope);
-    ((position - here).abs() < 4.0 * margin + 2.0).then_some(position)
+    let left = flank(vcc, here - 0.4 * (here - before), here - margin);
+    let right = flank(vcc, here + margin, here + 0.4 * (after - here));
+    let (Some(left), Some(right)) = (left, right) else {
+        return (here, 2.0 * margin);
+    };
+    let bend = (left.slope - right.slope).abs();
+    let position = here + (right.at(here) - left.at(here)) / (left.slope - right.slope);
+    // noise moves an extreme along the flatter flank
+    let flatter = left.slope.abs().min(right.slope.abs());
+    let reach = 4.0 * margin + 2.0 + 6.0 * vcc.grain() / flatter;
+    if (position - here).abs() > reach || !position.is_finite() {
+        return (here, reach.min(0.2 * (after - before)));
+    }
+    let u = left.u_at(position).hypot(right.u_at(position)) / bend;
+    (position, 2.0 * u + 0.5 * margin)
 }
 
 fn flank(vcc: &Trace<'_>, from: f64, to: f64) -> Option<Line> {

@@ -21,13 +21,7 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
         whole(&bulk, Quantity::BulkVoltage, found);
     }
     if let Some(output) = Trace::of_role(shot, Role::Output) {
-        let first = output.blocks() - output.blocks() / 5 - 1;
-        mean_over(
-            &output,
-            &[first..output.blocks()],
-            Quantity::OutputVoltage,
-            found,
-        );
+        measure_output(&output, shot.kind.value, found);
     }
     states(
         shot,
@@ -43,6 +37,29 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
     );
     headroom(shot, found);
     current_sense(shot, found);
+}
+
+/// The level at the end where it is steady; what it reaches at most in a start.
+fn measure_output(output: &Trace<'_>, kind: Option<ShotKind>, found: &mut Findings) {
+    let last = output.blocks().saturating_sub(output.blocks() / 5 + 1)..output.blocks();
+    let ends = last.clone().map(|b| output.block_range(b));
+    let (low, high) = ends.fold((f64::MAX, f64::MIN), |a, r| (a.0.min(r.0), a.1.max(r.1)));
+    if high - low < 0.1 * high.abs() + 10.0 * output.grain() {
+        mean_over(output, &[last], Quantity::OutputVoltage, found);
+    } else {
+        let why = "the output is not steady at the end of the record";
+        found.refuse(Quantity::OutputVoltage, output.index, why);
+    }
+    if kind == Some(ShotKind::Start) {
+        let raw = output.facts().histogram.quantile(0.995);
+        let level = output.true_of(raw) - 2.0 * output.noise();
+        found.value(
+            Quantity::OutputPeak,
+            output.index,
+            level_value(output, level),
+            None,
+        );
+    }
 }
 
 fn whole(trace: &Trace<'_>, quantity: Quantity, found: &mut Findings) {

@@ -211,7 +211,10 @@ fn one(
     let seen: Vec<f64> = readings.iter().map(|r| r.seen(kind)).collect();
     let means: Vec<f64> = readings.iter().map(|r| r.mean_v).collect();
     found.value(threshold, vcc.index, joined(vcc, readings, &seen), span);
-    found.value(mean, vcc.index, joined(vcc, readings, &means), span);
+    // without ripple both are the same
+    if readings.iter().any(|r| r.ripple_v > 0.0) {
+        found.value(mean, vcc.index, joined(vcc, readings, &means), span);
+    }
 }
 
 fn why_none(kind: EventKind, events: &[Event]) -> String {

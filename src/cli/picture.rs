@@ -96,7 +96,10 @@ impl PictureJob {
         }
         let shots = case.groups[args.group - 1].shots.len();
         if args.shot == 0 || args.shot > shots {
-            bail!("--shot {}: there are {shots} to choose from, counted from 1", args.shot);
+            bail!(
+                "--shot {}: there are {shots} to choose from, counted from 1",
+                args.shot
+            );
         }
         let inspections = load::examine(&case)?;
         Ok((case, inspections))

@@ -52,7 +52,7 @@ pub const KEYS: &[Key] = &[
     key("comp_low", Unit::Volt, "COMP, low"),
     key("comp_zero_duty", Unit::Volt, "COMP at which the pulses end"),
     key("cs_threshold", Unit::Volt, "current-sense threshold"),
-    key("cs_gain", Unit::One, "COMP change for each change at current sense"),
+    key("cs_gain", Unit::Quotient, "COMP change for each change at current sense"),
     key("cs_delay", Unit::Second, "current sense to OUT"),
     key("leb", Unit::Second, "blanking at the leading edge"),
     key("soft_start", Unit::Second, "soft start inside"),
@@ -92,7 +92,7 @@ pub(super) fn unit_of(symbol: &str) -> Option<(Unit, f64, f64)> {
         "pF" => (Unit::Farad, 1.0, 1e12),
         "uF" => (Unit::Farad, 1.0, 1e6),
         "%" => (Unit::One, 1.0, 1e2),
-        "V/V" | "1" => (Unit::One, 1.0, 1.0),
+        "V/V" | "1" => (Unit::Quotient, 1.0, 1.0),
         _ => return None,
     })
 }

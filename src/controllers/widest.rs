@@ -42,7 +42,7 @@ fn divide(candidates: &[&Profile]) -> Option<Limit> {
         min: Some(exact * 0.98),
         typ: Some(exact),
         max: Some(exact * 1.02),
-        unit: Unit::One,
+        unit: Unit::Quotient,
         condition: "counting tolerance ±2 %".to_owned(),
         source: "divide ratio of the part".to_owned(),
         status,

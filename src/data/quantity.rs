@@ -93,10 +93,10 @@ catalogue! {
         "Start threshold minus stop threshold; an offset error of the channel cancels, a gain error does not.",
         "all starts and stops of a capture";
     StartThresholdMean "start_threshold_mean" "start threshold, mean VCC" Volt Supply [Vcc] [Sweep Start] -
-        "What a multimeter would have shown at the start: the fitted line without the ripple.",
+        "What a multimeter would have shown at the start: the fitted line without the ripple. Given only where ripple stands out of the noise.",
         "each start";
     StopThresholdMean "stop_threshold_mean" "stop threshold, mean VCC" Volt Supply [Vcc] [Sweep Start] -
-        "What a multimeter would have shown at the stop: the fitted line without the ripple.",
+        "What a multimeter would have shown at the stop: the fitted line without the ripple. Given only where ripple stands out of the noise.",
         "each stop";
     StartsPerSweep "starts_per_sweep" "starts in a sweep" Count Supply [Vcc] [Sweep] -
         "Number of starts for each rise of VCC from below the stop to above the start threshold; one is expected.",
@@ -158,7 +158,7 @@ catalogue! {
     OutHeadroom "out_headroom" "VCC minus OUT high level" Volt Drive [Vcc Out] [Running] -
         "Mean VCC minus the OUT high level: about 1.5 V on a bipolar part, about 0 V on a CMOS part.",
         "the whole capture";
-    OscillatorToOutRatio "oscillator_to_out_ratio" "oscillator to OUT ratio" One Drive [RtCt Out] [Running] "osc_to_out_divide"
+    OscillatorToOutRatio "oscillator_to_out_ratio" "oscillator to OUT ratio" Quotient Drive [RtCt Out] [Running] "osc_to_out_divide"
         "Oscillator frequency over OUT frequency: 1 or 2.",
         "the whole capture";
     GateFrequency "gate_frequency" "gate frequency" Hertz Drive [Gate] [Running] -
@@ -188,7 +188,7 @@ catalogue! {
     HiccupPeriod "hiccup_period" "hiccup period" Second OwnSupply [Vcc] [Start] -
         "Mean time from start to start while VCC climbs and falls by itself.",
         "all starts of the capture";
-    HiccupRatio "hiccup_ratio" "recharge to burst ratio" One OwnSupply [Vcc] [Start] -
+    HiccupRatio "hiccup_ratio" "recharge to burst ratio" Quotient OwnSupply [Vcc] [Start] -
         "Mean time from stop to start over mean time from start to stop.",
         "all complete hiccups of the capture";
     ChargeSlope "charge_slope" "VCC slope while charging" VoltPerSecond OwnSupply [Vcc] [Start] -
@@ -203,8 +203,11 @@ catalogue! {
     BulkVoltage "bulk_voltage" "bulk voltage" Volt OwnSupply [Bulk] [Start Running] -
         "Mean of the bulk voltage.",
         "the whole capture";
+    OutputPeak "output_peak" "highest output voltage" Volt OwnSupply [Output] [Start] -
+        "Level that the output reaches or passes in one sample of two hundred (99.5 % quantile), less the noise there.",
+        "the whole capture";
     OutputVoltage "output_voltage" "output voltage" Volt OwnSupply [Output] [Start Running] -
-        "Mean of the output voltage over the last fifth of the capture.",
+        "Mean of the output voltage over the last fifth of the capture, when it is steady there.",
         "the end of the capture";
 }
 

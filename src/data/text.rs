@@ -12,7 +12,7 @@ pub fn engineering(value: f64, unit: Unit, digits: usize) -> String {
     match unit {
         Unit::Count => return format!("{}", value.round()),
         Unit::One => return with_unit(&significant(value * 100.0, digits), "%"),
-        Unit::Unknown => return significant(value, digits),
+        Unit::Unknown | Unit::Quotient => return significant(value, digits),
         _ => {}
     }
     let (scale, prefix) = prefix_of(value, unit);
@@ -35,7 +35,7 @@ pub fn plus_minus(value: f64, half_width: f64, unit: Unit) -> String {
     }
     let (scale, symbol) = match unit {
         Unit::One => (0.01, "%".to_owned()),
-        Unit::Unknown => (1.0, String::new()),
+        Unit::Unknown | Unit::Quotient => (1.0, String::new()),
         _ => {
             let (scale, prefix) = prefix_of(value.abs().max(half_width), unit);
             (scale, format!("{prefix}{}", unit.shown()))

@@ -67,8 +67,10 @@ pub enum Unit {
     VoltPerSecond,
     /// °C
     Celsius,
-    /// A pure ratio (a duty cycle, a quotient); 1 is 100 %.
+    /// A share of a whole (a duty cycle), shown in per cent; 1 is 100 %.
     One,
+    /// A quotient of two like quantities, shown as a plain number.
+    Quotient,
     /// A whole number of things.
     Count,
     /// The file or the user named no unit, or one that is not known here.
@@ -90,7 +92,7 @@ impl Unit {
             Unit::Coulomb => "C",
             Unit::VoltPerSecond => "V/s",
             Unit::Celsius => "degC",
-            Unit::One | Unit::Count => "1",
+            Unit::One | Unit::Quotient | Unit::Count => "1",
             Unit::Unknown => "?",
         }
     }
@@ -100,7 +102,7 @@ impl Unit {
         match self {
             Unit::Ohm => "Ω",
             Unit::Celsius => "°C",
-            Unit::One | Unit::Count | Unit::Unknown => "",
+            Unit::One | Unit::Quotient | Unit::Count | Unit::Unknown => "",
             other => other.symbol(),
         }
     }

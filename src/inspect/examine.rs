@@ -1,10 +1,13 @@
 //! From shots and options to an inspection, in one walk.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::bench::{self, Survey};
 use crate::controllers::{Found, Library, ceilings};
-use crate::data::{Capture, Inspection, Judged, Note, Options, Proposed, Setup};
+use crate::data::{
+    Capture, Inspection, Judged, Measured, Note, Options, Proposed, Quantity, Setup,
+};
 use crate::verdict::{self, View};
 
 use super::{InspectError, Shot};
@@ -38,6 +41,7 @@ pub fn examine(
         measured.extend(bench::measure(index, survey, controller.as_ref()));
     }
     measured.extend(bench::readings::measured(options));
+    drop_answered(&mut measured);
     let judged: Vec<Judged> = measured
         .into_iter()
         .map(|m| {
@@ -81,6 +85,16 @@ pub fn examine(
     })
 }
 
+/// A quantity that one capture of the run gives need not be missed in another.
+fn drop_answered(measured: &mut Vec<Measured>) {
+    let given: BTreeSet<Quantity> = measured
+        .iter()
+        .filter(|m| m.value().is_some())
+        .map(|m| m.quantity)
+        .collect();
+    measured.retain(|m| m.value().is_some() || !given.contains(&m.quantity));
+}
+
 fn survey_all(shots: &[Arc<Shot>], options: &Options) -> Result<Vec<Survey>, InspectError> {
     let captures: Vec<Arc<Capture>> = shots.iter().map(|s| Arc::clone(&s.capture)).collect();
     bench::choices::check(&captures, options)?;
@@ -110,14 +124,14 @@ fn setup_of(surveys: &[Survey], options: &Options) -> Proposed<Setup> {
         [] => Proposed::unknown("no capture tells how the unit was fed; choose the set-up"),
         [one] => (*one).clone(),
         several => {
-            let names: Vec<&str> = several
-                .iter()
-                .filter_map(|s| s.value.map(Setup::id))
-                .collect();
-            Proposed::unknown(format!(
-                "several set-ups: {}; see each capture",
-                names.join(" and ")
-            ))
+            let names = several.iter().filter_map(|s| s.value).map(|setup| {
+                let of = |(i, s): (usize, &Survey)| {
+                    (s.inspected.setup.value == Some(setup)).then(|| (i + 1).to_string())
+                };
+                let shots: Vec<String> = surveys.iter().enumerate().filter_map(of).collect();
+                format!("{} in shot {}", setup.id(), shots.join(", "))
+            });
+            Proposed::unknown(names.collect::<Vec<_>>().join("; "))
         }
     }
 }

@@ -1,6 +1,6 @@
 //! It starts and falls back: who should have taken over?
 
-use crate::data::{Quantity, Stage, StageFinding, StageState};
+use crate::data::{Evidence, Quantity, Stage, StageFinding, StageState};
 
 use super::super::stages::ticks;
 use super::{View, Weighed, evidence};
@@ -22,65 +22,115 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
         return Vec::new();
     };
     let small = capacitor_doubt(view, period);
-    let (period_for, period_against) = if small > 0.5 { (1, 0) } else { (0, 1) };
-    let pace = |says: &str| evidence(view, Quantity::HiccupPeriod, says);
-    let levels = || {
-        evidence(
-            view,
-            Quantity::StopThreshold,
-            "VCC falls the whole way to the stop threshold in every burst",
-        )
-    };
-    let ratio = || {
-        evidence(
-            view,
-            Quantity::HiccupRatio,
-            "recharge and burst are in the usual proportion (5 to 20), so the running current is about right",
-        )
-    };
     let rest = 1.0 - small;
+    // an output that never comes up points away from the auxiliary path
+    let down = view.value(Quantity::OutputPeak).map(|v| v < OUTPUT_DOWN_V);
+    let (aux, load) = match down {
+        None => (0.7, 0.3),
+        Some(false) => (0.85, 0.15),
+        Some(true) => (0.05, 0.95),
+    };
     vec![
-        Weighed {
-            cause: "aux-path-open",
-            title: "auxiliary winding, its diode or its series resistor open",
-            weight: 0.55 * rest,
-            reasons_for: [levels(), ratio(), pace("regular, at a usual pace")].concat(),
-            reasons_against: Vec::new(),
-            next_check: "Mains off, bulk measured: test the auxiliary diode and its series resistor. If they are good, record the output during a burst: when it comes up to nominal, the auxiliary path is open.",
-        },
-        Weighed {
-            cause: "aux-voltage-low",
-            title: "auxiliary voltage too low to take over",
-            weight: 0.15 * rest,
-            reasons_for: levels(),
-            reasons_against: Vec::new(),
-            next_check: "Record the auxiliary winding at the anode of its diode during a burst.",
-        },
-        Weighed {
-            cause: "overload",
-            title: "output overloaded or shorted, or the power limit too low",
-            weight: 0.2 * rest,
-            reasons_for: levels(),
-            reasons_against: Vec::new(),
-            next_check: "Mains off, bulk measured: take the load off and measure the resistance of the output; then record CS during a burst.",
-        },
-        Weighed {
-            cause: "vcc-capacitor-low",
-            title: "VCC capacitor too small or dried out",
-            weight: small.max(0.04),
-            reasons_for: if period_for == 1 {
-                pace("much faster than a good capacitor allows")
-            } else {
-                Vec::new()
-            },
-            reasons_against: if period_against == 1 {
-                pace("as slow as a good capacitor makes it")
-            } else {
-                Vec::new()
-            },
-            next_check: "Mains off, bulk measured: put a known good 47 to 100 µF capacitor across the VCC capacitor; if the unit then starts, the old one is at fault.",
-        },
+        aux_path(view, 0.8 * aux * rest),
+        aux_voltage(view, 0.2 * aux * rest),
+        overload(view, load * rest),
+        capacitor(view, small),
     ]
+}
+
+/// An output that stays below this through a whole burst is held down, in volts.
+const OUTPUT_DOWN_V: f64 = 1.5;
+
+fn falls_back(view: &View<'_>) -> Vec<Evidence> {
+    let says = "VCC falls the whole way to the stop threshold in every burst";
+    evidence(view, Quantity::StopThreshold, says)
+}
+
+fn aux_path(view: &View<'_>, weight: f64) -> Weighed {
+    let ratio = "recharge and burst are in the usual proportion (5 to 20), so the running current is about right";
+    let peak = view.figure(Quantity::OutputPeak);
+    let test = "Mains off, bulk measured: test the auxiliary diode and its series resistor";
+    let next_check = match peak {
+        Some(peak) => format!(
+            "{test}; that they are open is certain if the {peak}, reached in a burst, is the nominal one."
+        ),
+        None => format!(
+            "{test}. If they are good, record the output during a burst: when it comes up to nominal, the auxiliary path is open."
+        ),
+    };
+    Weighed {
+        cause: "aux-path-open",
+        title: "auxiliary winding, its diode or its series resistor open",
+        weight,
+        reasons_for: [
+            falls_back(view),
+            evidence(view, Quantity::HiccupRatio, ratio),
+            evidence(view, Quantity::HiccupPeriod, "regular"),
+            evidence(
+                view,
+                Quantity::OutputPeak,
+                "the output comes up in a burst, so power is converted",
+            ),
+        ]
+        .concat(),
+        reasons_against: Vec::new(),
+        next_check,
+    }
+}
+
+fn aux_voltage(view: &View<'_>, weight: f64) -> Weighed {
+    Weighed {
+        cause: "aux-voltage-low",
+        title: "auxiliary voltage too low to take over",
+        weight,
+        reasons_for: falls_back(view),
+        reasons_against: Vec::new(),
+        next_check: "Record the auxiliary winding at the anode of its diode during a burst."
+            .to_owned(),
+    }
+}
+
+fn overload(view: &View<'_>, weight: f64) -> Weighed {
+    let (reasons_for, reasons_against) = match view.value(Quantity::OutputPeak) {
+        Some(peak) if peak < OUTPUT_DOWN_V => (
+            evidence(
+                view,
+                Quantity::OutputPeak,
+                "the output is held down in every burst",
+            ),
+            Vec::new(),
+        ),
+        Some(_) => (
+            falls_back(view),
+            evidence(view, Quantity::OutputPeak, "the output comes up in a burst"),
+        ),
+        None => (falls_back(view), Vec::new()),
+    };
+    Weighed {
+        cause: "overload",
+        title: "output overloaded or shorted, or the power limit too low",
+        weight,
+        reasons_for,
+        reasons_against,
+        next_check: "Mains off, bulk measured: take the load off and measure the resistance of the output; then record CS during a burst.".to_owned(),
+    }
+}
+
+fn capacitor(view: &View<'_>, small: f64) -> Weighed {
+    let pace = |says: &str| evidence(view, Quantity::HiccupPeriod, says);
+    let (reasons_for, reasons_against) = if small > 0.5 {
+        (pace("much faster than a good capacitor allows"), Vec::new())
+    } else {
+        (Vec::new(), pace("as slow as a good capacitor makes it"))
+    };
+    Weighed {
+        cause: "vcc-capacitor-low",
+        title: "VCC capacitor too small or dried out",
+        weight: small.max(0.04),
+        reasons_for,
+        reasons_against,
+        next_check: "Mains off, bulk measured: put a known good 47 to 100 µF capacitor across the VCC capacitor; if the unit then starts, the old one is at fault.".to_owned(),
+    }
 }
 
 /// 0: the capacitor is about right; 1: it is far too small. From the charge slope where resistor,

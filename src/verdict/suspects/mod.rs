@@ -20,7 +20,7 @@ struct Weighed {
     weight: f64,
     reasons_for: Vec<Evidence>,
     reasons_against: Vec<Evidence>,
-    next_check: &'static str,
+    next_check: String,
 }
 
 /// Causes below this share are not listed.
@@ -50,7 +50,7 @@ pub fn find(view: &View<'_>, stages: &[StageFinding]) -> Vec<Suspect> {
             weight: w.weight / total,
             reasons_for: w.reasons_for,
             reasons_against: w.reasons_against,
-            next_check: w.next_check.to_owned(),
+            next_check: w.next_check,
         })
         .collect()
 }

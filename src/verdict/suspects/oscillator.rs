@@ -22,7 +22,7 @@ fn one(cause: &'static str, title: &'static str, weight: f64, next_check: &'stat
         weight,
         reasons_for: Vec::new(),
         reasons_against: Vec::new(),
-        next_check,
+        next_check: String::from(next_check),
     }
 }
 

@@ -25,7 +25,7 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
         weight,
         reasons_for: seen(),
         reasons_against: Vec::new(),
-        next_check,
+        next_check: String::from(next_check),
     };
     match state {
         StageState::Dead => vec![

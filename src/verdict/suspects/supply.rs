@@ -22,7 +22,7 @@ fn too_low() -> Vec<Weighed> {
         weight,
         reasons_for: Vec::new(),
         reasons_against: Vec::new(),
-        next_check,
+        next_check: String::from(next_check),
     };
     vec![
         plain(
@@ -59,7 +59,7 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
             weight: 0.5,
             reasons_for: evidence(view, off.measured.quantity, says),
             reasons_against: Vec::new(),
-            next_check: "Read VCC with a multimeter at two steady points on the same range first: scope gain and probe factor come before the controller. Then compare with a new part.",
+            next_check: "Read VCC with a multimeter at two steady points on the same range first: scope gain and probe factor come before the controller. Then compare with a new part.".to_owned(),
         },
         Weighed {
             cause: "wrong-uvlo-variant",
@@ -67,7 +67,7 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
             weight: 0.3,
             reasons_for: evidence(view, off.measured.quantity, says),
             reasons_against: Vec::new(),
-            next_check: "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.",
+            next_check: "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.".to_owned(),
         },
         Weighed {
             cause: "probe-factor-wrong",
@@ -75,7 +75,7 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
             weight: 0.2,
             reasons_for: Vec::new(),
             reasons_against: Vec::new(),
-            next_check: "Measure VREF on the same channel: it has to read 5 V.",
+            next_check: "Measure VREF on the same channel: it has to read 5 V.".to_owned(),
         },
     ]
 }
@@ -95,7 +95,8 @@ fn chatter(view: &View<'_>) -> Vec<Weighed> {
             weight: 0.5,
             reasons_for: many(),
             reasons_against: Vec::new(),
-            next_check: "Feed VCC through 22 Ω or less straight at the pin, and sweep again.",
+            next_check: "Feed VCC through 22 Ω or less straight at the pin, and sweep again."
+                .to_owned(),
         },
         Weighed {
             cause: "vcc-noisy",
@@ -103,7 +104,7 @@ fn chatter(view: &View<'_>) -> Vec<Weighed> {
             weight: 0.3,
             reasons_for: many(),
             reasons_against: Vec::new(),
-            next_check: "Record VCC at the pin with a fast time base, AC coupled.",
+            next_check: "Record VCC at the pin with a fast time base, AC coupled.".to_owned(),
         },
         Weighed {
             cause: "vcc-capacitor-esr",
@@ -111,7 +112,9 @@ fn chatter(view: &View<'_>) -> Vec<Weighed> {
             weight: 0.2,
             reasons_for: many(),
             reasons_against: Vec::new(),
-            next_check: "Put a known good capacitor and 100 nF across VCC at the pin, and sweep again.",
+            next_check:
+                "Put a known good capacitor and 100 nF across VCC at the pin, and sweep again."
+                    .to_owned(),
         },
     ]
 }
