@@ -14,13 +14,22 @@ pub const ASSUMED_OFFSET_DIVISIONS: f64 = 0.1;
 const DIVISIONS: f64 = 8.0;
 
 /// Accuracy assumed for a channel, in raw units: the division comes from the full scale if the file
-/// or the user gave it, else from the code step of an 8- or 12-bit record, else from the range seen.
+/// or the user gave it, else from the code step and the noise, which together tell
+/// the converter's bits, and never less than the range seen needs.
 pub fn assumed(channel: &Channel, facts: &Facts) -> Accuracy {
     Accuracy {
         gain: ASSUMED_GAIN,
         offset: ASSUMED_OFFSET_DIVISIONS * division(channel, facts),
     }
 }
+
+/// Noise of a bench scope, as a share of a division, that it does not fall below: with it a fine
+/// code step tells a converter of more bits from a small range (common practice: about a hundredth
+/// of a division).
+const LEAST_NOISE_DIVISIONS: f64 = 0.008;
+
+/// Codes of the converters in use: 8, 10 and 12 bits.
+const CODES: [f64; 3] = [4096.0, 1024.0, 256.0];
 
 /// Volts per division, as well as the record tells.
 fn division(channel: &Channel, facts: &Facts) -> f64 {
@@ -29,13 +38,17 @@ fn division(channel: &Channel, facts: &Facts) -> f64 {
     }
     let range = facts.peak_to_peak().max(0.0);
     let from_range = range.max(facts.max.abs()) / DIVISIONS;
-    let from_step = facts.resolution.and_then(|step| {
-        let codes = range / step;
-        [256.0, 4096.0]
+    let from_step = facts.resolution.map_or(0.0, |step| {
+        let of = |codes: f64| codes * step / DIVISIONS;
+        let fits = |codes: &f64| range < codes * step;
+        let noisy = |codes: &f64| facts.noise >= LEAST_NOISE_DIVISIONS * of(*codes);
+        let smallest = CODES.into_iter().rev().find(fits).map_or(0.0, of);
+        CODES
             .into_iter()
-            .find(|bits| codes < *bits)
-            .map(|bits| bits * step / DIVISIONS)
+            .filter(fits)
+            .find(noisy)
+            .map_or(smallest, of)
     });
-    let division = from_step.unwrap_or(0.0).max(from_range);
+    let division = from_step.max(from_range);
     if division.is_finite() { division } else { 0.0 }
 }

@@ -4,6 +4,8 @@
 
 use crate::data::{Event, EventKind, InspectedCapture, Role, ShotKind};
 
+use crate::signal::Line;
+
 use super::corners;
 use super::trace::Trace;
 
@@ -52,6 +54,11 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
         witness.facts().histogram.quantile(0.995)
     };
     let event = |kind, position: f64| {
+        if kind == EventKind::Stop && role == Role::Vref {
+            if let Some(stop) = decay_start(witness, position, high, 2.0 * spread) {
+                return stop.event(index, witness);
+            }
+        }
         let before = match (kind, role) {
             (EventKind::Start, _) => last_before(witness, position, |v| v <= low + spread),
             // a ramp has no level to fall from: its last sample above the threshold is the last of the run
@@ -74,6 +81,59 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
     let starts = pulses.rising.iter().map(|p| event(EventKind::Start, *p));
     let stops = pulses.falling.iter().map(|p| event(EventKind::Stop, *p));
     starts.chain(stops).collect()
+}
+
+/// Where a decay began, as a sample position, with the half-width within which it lies.
+struct DecayStart {
+    position: f64,
+    within: f64,
+}
+
+impl DecayStart {
+    fn event(&self, index: usize, witness: &Trace<'_>) -> Event {
+        let step = witness.interval_s();
+        Event {
+            capture: index,
+            kind: EventKind::Stop,
+            at_s: witness.time(self.position),
+            within_s: self.within * step,
+            witness: Role::Vref,
+            vcc: None,
+        }
+    }
+}
+
+/// VREF falls as its capacitor discharges through some kilohms, so its edge lags the stop. The first
+/// part of the decay, `clear` below the level and down to half of it, is fitted by an exponential and
+/// followed back to the level. `None` when it is too fast to hold five samples.
+fn decay_start(witness: &Trace<'_>, position: f64, high: f64, clear: f64) -> Option<DecayStart> {
+    let last = last_before(witness, position, |v| v >= high - clear);
+    let raw = witness
+        .channel
+        .samples
+        .slice(last + 1..last + 1 + FARTHEST_BACK);
+    let count = raw
+        .iter()
+        .take_while(|v| **v > 0.5 * high && **v < high - 0.2 * clear)
+        .count();
+    if count < 5 || high <= 0.0 {
+        return None;
+    }
+    let logs = raw[..count]
+        .iter()
+        .enumerate()
+        .map(|(i, v)| ((last + 1 + i) as f64, (v / high).ln()));
+    let line = Line::fit(logs)?;
+    if line.slope >= 0.0 {
+        return None;
+    }
+    let at = line.origin - line.at_origin / line.slope;
+    let within = (2.0 * line.u_at(at) / line.slope.abs()).max(0.5);
+    let near = at <= (last + 1) as f64 && at > last as f64 - 20.0 - 0.2 * count as f64;
+    near.then_some(DecayStart {
+        position: at,
+        within,
+    })
 }
 
 /// The last sample at or before `position` that still is in the state; the edge itself if none is

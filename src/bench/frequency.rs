@@ -157,7 +157,7 @@ fn duty(trace: &Trace<'_>, quantity: Quantity, found: &mut Findings) {
     let systematic = if summary.deviation < 0.2 * step {
         step
     } else {
-        0.2 * step
+        0.5 * step
     };
     let terms = vec![
         Term::normal("spread of the cycles", summary.deviation / n.sqrt()),

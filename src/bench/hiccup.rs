@@ -91,15 +91,23 @@ fn foot(vcc: &Trace<'_>, start_s: f64) -> Option<(f64, f64)> {
             .rev()
             .find(|b| vcc.block_mean(*b) < rest + share * climb)
     };
-    let (low, high) = (part(0.08)?, part(0.3)?);
-    if low < 2 || high < low + 3 {
-        return None;
-    }
-    let line = Line::fit((low..high).map(|b| (vcc.time(vcc.block_middle(b)), vcc.block_mean(b))))?;
-    let at = line.origin + (rest - line.at_origin) / line.slope;
+    let crossing = |low: f64, high: f64| {
+        let (low, high) = (part(low)?, part(high)?);
+        let points = (low..high).map(|b| (vcc.time(vcc.block_middle(b)), vcc.block_mean(b)));
+        let line = Line::fit(points).filter(|l| l.slope > 0.0)?;
+        let at = line.origin + (rest - line.at_origin) / line.slope;
+        Some((
+            at,
+            (line.u_at(at).hypot(vcc.grain()) / line.slope).max(0.5 * vcc.interval_s()),
+        ))
+    };
+    // the climb bends: a stretch near the foot, and one farther up to see how much that matters
+    let near = (4.0 * vcc.grain() / climb).clamp(0.02, 0.1);
+    let (at, u) = crossing(near, near + 0.1)?;
+    let (far, _) = crossing(near + 0.1, near + 0.25)?;
+    let u = u.hypot(0.3 * (at - far));
     let begun = vcc.time(0.0) + 2.0 * vcc.interval_s();
-    let u = (line.u_at(at).hypot(vcc.grain()) / line.slope.abs()).max(0.5 * vcc.interval_s());
-    (at > begun && line.slope > 0.0).then_some((at, u))
+    (at > begun).then_some((at, u))
 }
 
 fn period(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {

@@ -101,16 +101,15 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
         rtct.true_of(part.quantile(TAIL)),
         rtct.true_of(part.quantile(1.0 - TAIL)),
     );
-    // the tails cut off their own share; noise widens what is left
-    let stretch = (high - low) * TAIL / (1.0 - 2.0 * TAIL);
-    let open = ((high - low) * 3.0 / samples as f64).max(stretch);
-    let (peak, valley) = (high + stretch - rtct.grain(), low - stretch + rtct.grain());
+    let (valley, peak) = edges(low, high, rtct.grain());
+    // the ends of n evenly spread samples are known to about three of their mean distances
+    let open = ((high - low) * 3.0 / samples as f64).max(0.002 * (high - low));
     for (quantity, volts) in [(Quantity::RampPeak, peak), (Quantity::RampValley, valley)] {
         let mut terms = rtct.systematic(volts);
         terms.extend([
             rtct.resolution_term(),
             Term::within("distribution of the samples", open),
-            Term::within("noise", 1.5 * rtct.grain()),
+            Term::within("noise", 0.5 * rtct.grain()),
         ]);
         found.value(quantity, rtct.index, Value::from_terms(volts, terms), None);
     }
@@ -118,7 +117,7 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
         rtct.gain_term(peak - valley),
         rtct.resolution_term(),
         Term::within("distribution of the samples", open * 2.0_f64.sqrt()),
-        Term::within("noise", 2.0 * rtct.grain()),
+        Term::within("noise", 0.7 * rtct.grain()),
     ];
     found.value(
         Quantity::RampAmplitude,
@@ -133,6 +132,43 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
             "the record is too slow for the ramp; a fast record of RT/CT gives it",
         );
     }
+}
+
+/// Ends of an exponential ramp from the quantiles of its noisy samples.
+///
+/// Samples of a ramp that rises towards VREF (5 V) lie the denser the slower it is there: at the
+/// peak more than the mean, at the valley less. Beyond an end, Gaussian noise σ puts the share
+/// (σ/R)·(φ(z) − z·Q(z)) of evenly dense samples more than zσ outside; the end lies where that share
+/// is the tail that the quantile cut off.
+fn edges(low: f64, high: f64, noise: f64) -> (f64, f64) {
+    const VREF_V: f64 = 5.0;
+    let range = high - low;
+    let density = |level: f64| {
+        let mean = range / ((VREF_V - low) / (VREF_V - high)).ln();
+        (mean / (VREF_V - level)).clamp(0.3, 3.0)
+    };
+    let outside = |level: f64| {
+        let per_volt = density(level) / range;
+        let share = |z: f64| {
+            let phi = (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt();
+            phi - z * crate::data::distribution::normal_cumulative(-z, 1.0)
+        };
+        if noise <= 1e-6 * range {
+            return -TAIL / per_volt;
+        }
+        let wanted = TAIL / (per_volt * noise);
+        let (mut z_low, mut z_high) = (-wanted - 6.0, 6.0);
+        for _ in 0..60 {
+            let z = 0.5 * (z_low + z_high);
+            if share(z) > wanted {
+                z_low = z
+            } else {
+                z_high = z
+            }
+        }
+        z_high * noise
+    };
+    (low + outside(low), high - outside(high))
 }
 
 fn shot_is_slow(rtct: &Trace<'_>) -> bool {

@@ -201,17 +201,12 @@ fn vref(look: &Look) -> Option<(f64, String)> {
         && look.low_state.abs() < 1.0
         && !look.fast_pulses()
     {
-        let tight = look.active.1 - look.active.0 < 1.0;
-        return tight.then(|| {
-            (
-                0.95,
-                format!(
-                    "steps between {} and {}, as a 5 V reference",
-                    v(look.low_state),
-                    v(look.high_state)
-                ),
-            )
-        });
+        let reason = format!(
+            "steps between {} and {}, as a 5 V reference",
+            v(look.low_state),
+            v(look.high_state)
+        );
+        return (look.high < 5.7).then_some((0.95, reason));
     }
     if !look.flat
         && !look.gap

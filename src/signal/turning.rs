@@ -123,7 +123,7 @@ impl Points {
             return Some((
                 peak_x,
                 peak_x + (length - 1.0).max(0.0),
-                0.5 / 3.0_f64.sqrt(),
+                1.0 / 3.0_f64.sqrt(),
             ));
         }
         let fall = Line::fit(self.fall.iter().copied())?;
