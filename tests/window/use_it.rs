@@ -284,8 +284,7 @@ fn the_dialog_is_asked_on_this_thread_and_its_files_are_opened() {
 fn long_and_hostile_names_do_no_harm() {
     let mut state = example_state();
     let name: String = "CH\u{202E}\u{1b}[31m".to_owned() + &"very long name ".repeat(40);
-    let waves: Vec<(&str, Box<dyn Fn(f64, &mut example::Noise) -> f64>)> =
-        vec![(&name, Box::new(|t, _| t))];
+    let waves: Vec<(&str, example::Wave)> = vec![(&name, Box::new(|t, _| t))];
     let shot = example::shot(&("x".repeat(500) + ".csv"), 1.0, 3000, waves);
     state.case.groups[0].shots.push(shot);
     state.select_shot(4);
