@@ -239,7 +239,11 @@ fn loop_shots_and_groups_can_be_chosen() {
         (harness.state().state.group, harness.state().state.shot),
         (1, 0)
     );
-    harness.get_by_label_contains("Own supply: working.");
+    harness
+        .get_by_label_contains("Own supply: working.")
+        .click();
+    harness.run();
+    harness.get_by_label_contains("start-up margin, shot 1, was −40 ± 20 mV: 2.90");
 }
 
 #[test]

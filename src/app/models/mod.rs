@@ -72,6 +72,8 @@ impl PanelModel {
     /// The model of a state; `work` is what runs.
     pub fn of(state: &AppState, work: Option<Work>) -> PanelModel {
         let inspection = state.inspection();
+        let first = state.inspections.first().and_then(Option::as_deref);
+        let before = first.filter(|_| state.group > 0);
         PanelModel {
             head: summary::head(state),
             cards: cards::cards(inspection, state.focus),
@@ -81,7 +83,7 @@ impl PanelModel {
             before: inspection.map(summary::before).unwrap_or_default(),
             middle: middle(state),
             view: state.view,
-            table: table::table(inspection, state.focus),
+            table: table::table(inspection, before, state.focus),
             suspects: inspection.map(table::suspects).unwrap_or_default(),
             explained: state.explained,
             details: details::details(inspection, state.explained, state.focus),
