@@ -27,7 +27,7 @@ impl PickFiles for Picks {
     }
 }
 
-fn example_state() -> AppState {
+pub fn example_state() -> AppState {
     let case = example::case();
     let inspections = example::inspections(&case);
     let mut state = AppState::empty(ReadOptions::default(), Options::default());
