@@ -253,6 +253,8 @@ fn an_empty_window_says_what_to_do() {
     harness.run();
     harness.get_by_label_contains("No captures in this group yet.");
     harness.get_by_label_contains("Record VCC and VREF");
+    harness.get_by_label("nothing tested yet");
+    harness.get_by_label("Nothing inspected yet.");
     harness.get_by_label_contains("Supply: not tested.");
 }
 

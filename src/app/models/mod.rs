@@ -52,6 +52,8 @@ pub struct PanelModel {
     pub view: MiddleView,
     /// Measured against expected.
     pub table: table::TableModel,
+    /// Is there an inspection?
+    pub inspected: bool,
     /// Causes that fit.
     pub suspects: Vec<table::SuspectModel>,
     /// What the bottom line explains.
@@ -84,6 +86,7 @@ impl PanelModel {
             middle: middle(state),
             view: state.view,
             table: table::table(inspection, before, state.focus),
+            inspected: inspection.is_some(),
             suspects: inspection.map(table::suspects).unwrap_or_default(),
             explained: state.explained,
             details: details::details(inspection, state.explained, state.focus),
@@ -98,7 +101,7 @@ impl PanelModel {
 fn middle(state: &AppState) -> Middle {
     if state.group().is_none_or(|group| group.shots.is_empty()) {
         return Middle::Empty(
-            "No captures in this group yet. Drop files here, or name one in the field above."
+            "No captures in this group yet. Drop files here, or name one in the field on the left."
                 .to_owned(),
         );
     }
