@@ -2,6 +2,8 @@
 
 #[path = "window/example.rs"]
 mod example;
+#[path = "window/models.rs"]
+mod models;
 #[path = "window/pictures.rs"]
 mod pictures;
 #[path = "window/use_it.rs"]

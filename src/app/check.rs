@@ -89,11 +89,18 @@ fn reason(said: &str, status: ExitStatus) -> String {
     let told = said
         .lines()
         .map(str::trim)
-        .filter(|line| !line.is_empty() && !line.starts_with("note:"))
-        .next_back();
+        .rfind(|line| !line.is_empty() && !line.starts_with("note:"));
     match told {
-        Some(line) => crate::data::text::harmless(line, 300),
+        Some(line) => crate::data::text::harmless(plain(line), 300),
         None => format!("the trial window ended with {status}"),
+    }
+}
+
+/// What follows the last place in a source file that a message names: that is of no use to a user.
+fn plain(line: &str) -> &str {
+    match (line.contains(".rs:"), line.rsplit_once(": ")) {
+        (true, Some((_, told))) => told,
+        _ => line,
     }
 }
 
@@ -162,6 +169,8 @@ mod tests {
         assert_eq!(try_with(&good, long), Ok(()));
         let bad = script("bad", "echo first >&2; echo 'no GL 2.1' >&2; exit 1");
         assert_eq!(try_with(&bad, long), Err("no GL 2.1".to_owned()));
+        let place = script("place", "echo 'error at a/b.rs:7: No X server' >&2; exit 1");
+        assert_eq!(try_with(&place, long), Err("No X server".to_owned()));
         let aborts = script("aborts", "kill -ABRT $$");
         assert!(try_with(&aborts, long).unwrap_err().contains("ended with"));
         let hangs = script("hangs", "exec sleep 600");

@@ -294,8 +294,13 @@ fn pan(state: &mut AppState, by_s: f64) {
     }
 }
 
+/// Shows this part, moved as little as keeps it within the record.
 fn set_window(state: &mut AppState, full: (f64, f64), from: f64, to: f64) {
-    let window = (from.max(full.0), to.min(full.1));
-    let all = window.0 <= full.0 && window.1 >= full.1;
-    state.window_s = (!all && window.1 > window.0).then_some(window);
+    let length = to - from;
+    if length >= full.1 - full.0 {
+        state.window_s = None;
+    } else if length > 0.0 {
+        let from = from.clamp(full.0, full.1 - length);
+        state.window_s = Some((from, from + length));
+    }
 }

@@ -182,7 +182,7 @@ impl Shell {
                 why: "You cancelled it.".to_owned(),
                 attempt: "Open the file again to read it whole.".to_owned(),
             }),
-            Ended::Died => self.state.problems.push(died("reading")),
+            Ended::Died => self.state.problems.push(died("Reading")),
         }
     }
 
@@ -194,8 +194,12 @@ impl Shell {
                 why,
                 attempt: "Check the marking, the roles and the set-ups.".to_owned(),
             }),
-            Ended::Cancelled => {}
-            Ended::Died => self.state.problems.push(died("inspecting")),
+            Ended::Cancelled => self.state.problems.push(Problem {
+                what: "Inspecting was stopped".to_owned(),
+                why: "You cancelled it.".to_owned(),
+                attempt: "Press Apply beside the marking to inspect again.".to_owned(),
+            }),
+            Ended::Died => self.state.problems.push(died("Inspecting")),
         }
     }
 

@@ -85,6 +85,8 @@ impl<T: Send + 'static> Task<T> {
             Err(TryRecvError::Empty) => return None,
             Err(TryRecvError::Disconnected) => Ended::Died,
             Ok((number, _)) if number != running.number => return None,
+            // stopped too late to notice: what came out is not wanted any more
+            Ok(_) if running.progress.check().is_err() => Ended::Cancelled,
             Ok((_, Ok(result))) => Ended::Done(result),
             Ok((_, Err(InspectError::Cancelled(_)))) => Ended::Cancelled,
             Ok((_, Err(error))) => Ended::Failed(error.to_string()),
@@ -161,6 +163,9 @@ mod tests {
                 Err(InspectError::Cancelled(Cancelled))
             },
         );
+        task.cancel();
+        assert!(matches!(until_end(&mut task), Ended::Cancelled));
+        task.start("late", || {}, |_| Ok(()));
         task.cancel();
         assert!(matches!(until_end(&mut task), Ended::Cancelled));
         task.start("die", || {}, |_| panic!("on purpose"));

@@ -81,15 +81,15 @@ impl Palette {
     pub fn role(&self, role: Role) -> Color32 {
         let (paper, night) = match role {
             // bluish green, reddish purple, blue, vermillion, orange, yellow, sky blue
-            Role::Vcc => (0x00_7F_5C, 0x1D_B3_8A),
-            Role::Vref => (0xA6_4D_7E, 0xCC_79_A7),
-            Role::RtCt => (0x00_72_B2, 0x3D_97_D0),
-            Role::Out => (0xC0_54_00, 0xE0_70_1C),
-            Role::Gate => (0x9A_6A_00, 0xE6_9F_00),
-            Role::Cs => (0x75_6C_00, 0xDD_D2_48),
-            Role::Aux => (0x2F_7F_AE, 0x56_B4_E9),
-            Role::Comp | Role::Output => (0x3A_3C_40, 0xCF_C9_BC),
-            Role::Bulk | Role::Fb | Role::Other => (0x6E_6B_64, 0x99_99_99),
+            Role::Vcc => (0x007F5C, 0x1DB38A),
+            Role::Vref => (0xA64D7E, 0xCC79A7),
+            Role::RtCt => (0x0072B2, 0x3D97D0),
+            Role::Out => (0xC05400, 0xE0701C),
+            Role::Gate => (0x9A6A00, 0xE69F00),
+            Role::Cs => (0x756C00, 0xDDD248),
+            Role::Aux => (0x2F7FAE, 0x56B4E9),
+            Role::Comp | Role::Output => (0x3A3C40, 0xCFC9BC),
+            Role::Bulk | Role::Fb | Role::Other => (0x6E6B64, 0x999999),
         };
         rgb(if self.dark { night } else { paper })
     }

@@ -2,14 +2,15 @@
 
 use std::sync::Arc;
 
-use firstpulse::data::options::Accuracy;
-use firstpulse::data::{
-    Capture, Caution, Channel, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, Facts,
-    InspectedCapture, InspectedChannel, Inspection, Judged, Limit, Measured, Options, Outcome,
-    Proposed, Pyramid, Quantity, Role, Setup, ShotKind, Stage, StageFinding, StageState, Status,
-    Suspect, Term, ThreeLines, TimeAxis, Unit, Value, Verdict,
-};
+use firstpulse::data::{Capture, Channel, Facts, Options, Pyramid, TimeAxis};
 use firstpulse::inspect::{Case, Group, Shot};
+
+#[path = "findings.rs"]
+mod findings;
+#[path = "inspections.rs"]
+mod inspections;
+
+pub use inspections::inspections;
 
 /// Facts as a pass over the samples would find them, as far as the window uses them.
 pub fn facts(values: &[f64], base: usize, factor: usize) -> Facts {
@@ -25,19 +26,19 @@ pub fn facts(values: &[f64], base: usize, factor: usize) -> Facts {
         }
         (down, up)
     };
-    let mut levels = vec![values.chunks(base).map(pair).collect::<Vec<_>>()];
-    while levels.last().unwrap().len() > factor {
-        let coarser = levels.last().unwrap().chunks(factor);
-        let join = |pairs: &[(f32, f32)]| {
-            pairs
-                .iter()
-                .fold((f32::INFINITY, f32::NEG_INFINITY), |a, p| {
-                    (a.0.min(p.0), a.1.max(p.1))
-                })
-        };
-        let next = coarser.map(join).collect();
-        levels.push(next);
+    let mut levels = Vec::new();
+    let mut level: Vec<(f32, f32)> = values.chunks(base).map(pair).collect();
+    let join = |pairs: &[(f32, f32)]| {
+        let widest = (f32::INFINITY, f32::NEG_INFINITY);
+        pairs
+            .iter()
+            .fold(widest, |a, pair| (a.0.min(pair.0), a.1.max(pair.1)))
+    };
+    while level.len() > factor {
+        let coarser = level.chunks(factor).map(join).collect();
+        levels.push(std::mem::replace(&mut level, coarser));
     }
+    levels.push(level);
     let mean = |chunk: &[f64]| {
         let numbers: Vec<f64> = chunk.iter().copied().filter(|v| v.is_finite()).collect();
         numbers.iter().sum::<f64>() / numbers.len() as f64
@@ -71,7 +72,7 @@ impl Noise {
     }
 }
 
-type Wave = Box<dyn Fn(f64, &mut Noise) -> f64>;
+pub type Wave = Box<dyn Fn(f64, &mut Noise) -> f64>;
 
 pub fn shot(file: &str, length_s: f64, count: usize, waves: Vec<(&str, Wave)>) -> Arc<Shot> {
     let step_s = length_s / count as f64;
@@ -150,9 +151,12 @@ fn ramp(t: f64) -> f64 {
     }
 }
 
-pub fn case() -> Case {
-    let fuzz = |value: f64, noise: &mut Noise| value + 0.06 * noise.next();
-    let sweep_vref = shot(
+fn fuzz(value: f64, noise: &mut Noise) -> f64 {
+    value + 0.06 * noise.next()
+}
+
+fn sweep_vref() -> Arc<Shot> {
+    shot(
         "gv24-injected-vcc-vref.csv",
         10.0,
         100_000,
@@ -163,8 +167,11 @@ pub fn case() -> Case {
                 Box::new(move |t, n| fuzz(if swept_runs(t) { 4.98 } else { 0.02 }, n)),
             ),
         ],
-    );
-    let sweep_ramp = shot(
+    )
+}
+
+fn sweep_ramp() -> Arc<Shot> {
+    shot(
         "gv24-injected-vcc-rtct.csv",
         10.0,
         100_000,
@@ -182,8 +189,11 @@ pub fn case() -> Case {
                 }),
             ),
         ],
-    );
-    let running = shot(
+    )
+}
+
+fn running() -> Arc<Shot> {
+    shot(
         "gv24-injected-running-rtct-out.csv",
         2e-4,
         5_000,
@@ -197,8 +207,11 @@ pub fn case() -> Case {
                 }),
             ),
         ],
-    );
-    let ticks = shot(
+    )
+}
+
+fn ticks() -> Arc<Shot> {
+    shot(
         "gv24-mains-start-vcc-vref.csv",
         4.0,
         80_000,
@@ -209,8 +222,11 @@ pub fn case() -> Case {
                 Box::new(move |t, n| fuzz(if ticking(t).1 { 4.98 } else { 0.02 }, n)),
             ),
         ],
-    );
-    let taken_over = shot(
+    )
+}
+
+fn taken_over() -> Arc<Shot> {
+    shot(
         "gv24-after-mains-start.csv",
         4.0,
         80_000,
@@ -231,7 +247,11 @@ pub fn case() -> Case {
                 Box::new(move |t, n| fuzz(if t >= 1.1 { 4.98 } else { 0.02 }, n)),
             ),
         ],
-    );
+    )
+}
+
+/// The unit: as found, and after the repair.
+pub fn case() -> Case {
     let group = |title: &str, shots| Group {
         title: title.to_owned(),
         shots,
@@ -243,413 +263,11 @@ pub fn case() -> Case {
     Case {
         title: "GV-24".to_owned(),
         groups: vec![
-            group("as found", vec![sweep_vref, sweep_ramp, running, ticks]),
-            group("after the repair", vec![taken_over]),
+            group(
+                "as found",
+                vec![sweep_vref(), sweep_ramp(), running(), ticks()],
+            ),
+            group("after the repair", vec![taken_over()]),
         ],
     }
-}
-
-fn limit(min: f64, typ: f64, max: f64, unit: Unit) -> Limit {
-    Limit {
-        min: Some(min),
-        typ: Some(typ),
-        max: Some(max),
-        unit,
-        condition: "TJ = 0 to 70 °C".to_owned(),
-        source: "SLUS223G, electrical characteristics".to_owned(),
-        status: Status::VerifiedFull,
-        status_limits: Status::VerifiedFull,
-    }
-}
-
-fn controller() -> ControllerChoice {
-    ControllerChoice {
-        marking: "UC3844".to_owned(),
-        id: "uc3844".to_owned(),
-        title: "UC3844 class, 16 V start, 10 V stop, half of the oscillator".to_owned(),
-        candidates: vec!["uc3844".to_owned()],
-        start: Some(limit(14.5, 16.0, 17.5, Unit::Volt)),
-        stop: Some(limit(8.5, 10.0, 11.5, Unit::Volt)),
-        vref: Some(limit(4.82, 5.0, 5.18, Unit::Volt)),
-        ramp_peak: Some(Limit {
-            min: None,
-            max: None,
-            ..limit(0.0, 2.8, 0.0, Unit::Volt)
-        }),
-        ramp_valley: Some(Limit {
-            min: None,
-            max: None,
-            ..limit(0.0, 1.2, 0.0, Unit::Volt)
-        }),
-        divide: Some(2),
-    }
-}
-
-fn judged(
-    quantity: Quantity,
-    place: (usize, usize),
-    value: f64,
-    half_width: f64,
-    expected: Option<Limit>,
-    verdict: Verdict,
-) -> Judged {
-    let terms = vec![
-        Term::within("gain (assumed)", half_width),
-        Term::normal("noise", 0.1 * half_width),
-    ];
-    let value = Value::from_terms(value, terms);
-    let p_in = expected
-        .as_ref()
-        .filter(|limit| limit.has_limits())
-        .map(|limit| value.probability_within(limit.min, limit.max));
-    Judged {
-        measured: Measured {
-            quantity,
-            capture: Some(place.0),
-            channel: Some(place.1),
-            outcome: Outcome::Value(value),
-            span_s: None,
-        },
-        expected,
-        verdict,
-        p_in,
-        provisional: false,
-        settle: if verdict == Verdict::CannotSay {
-            "Set the channel to a multimeter reading.".to_owned()
-        } else {
-            String::new()
-        },
-    }
-}
-
-fn gap(quantity: Quantity, capture: usize, why: &str) -> Judged {
-    Judged {
-        measured: Measured {
-            quantity,
-            capture: Some(capture),
-            channel: None,
-            outcome: Outcome::NotMeasurable(why.to_owned()),
-            span_s: None,
-        },
-        expected: None,
-        verdict: Verdict::NoLimit,
-        p_in: None,
-        provisional: false,
-        settle: String::new(),
-    }
-}
-
-fn measured() -> Vec<Judged> {
-    use Quantity as Q;
-    use Verdict::{CannotSay, InLimits, NoLimit, Outside};
-    let choice = controller();
-    let mut provisional = judged(
-        Q::RampAmplitude,
-        (2, 0),
-        1.61,
-        0.05,
-        Some(limit(1.5, 1.7, 1.9, Unit::Volt)),
-        InLimits,
-    );
-    provisional.provisional = true;
-    vec![
-        judged(
-            Q::StartThreshold,
-            (0, 0),
-            16.04,
-            0.43,
-            choice.start.clone(),
-            InLimits,
-        ),
-        judged(
-            Q::StopThreshold,
-            (0, 0),
-            10.06,
-            0.31,
-            choice.stop.clone(),
-            InLimits,
-        ),
-        judged(Q::Hysteresis, (0, 0), 5.98, 0.14, None, NoLimit),
-        judged(
-            Q::StartThreshold,
-            (1, 0),
-            15.98,
-            0.43,
-            choice.start.clone(),
-            InLimits,
-        ),
-        judged(
-            Q::StopThreshold,
-            (1, 0),
-            11.35,
-            0.31,
-            choice.stop.clone(),
-            CannotSay,
-        ),
-        gap(
-            Q::StandbyCurrent,
-            0,
-            "no reading of the bench supply was given",
-        ),
-        judged(
-            Q::VrefVoltage,
-            (0, 1),
-            4.98,
-            0.13,
-            choice.vref.clone(),
-            CannotSay,
-        ),
-        judged(
-            Q::OscillatorFrequency,
-            (2, 0),
-            67_520.0,
-            40.0,
-            Some(limit(62e3, 67e3, 72e3, Unit::Hertz)),
-            InLimits,
-        ),
-        provisional,
-        judged(
-            Q::OutDutyCycle,
-            (2, 1),
-            0.471,
-            0.004,
-            Some(limit(0.46, 0.48, 0.5, Unit::One)),
-            InLimits,
-        ),
-        judged(Q::HiccupPeriod, (3, 0), 0.42, 0.002, None, NoLimit),
-        judged(Q::HiccupRatio, (3, 0), 6.0, 0.2, None, NoLimit),
-        judged(
-            Q::StartMargin,
-            (3, 0),
-            -0.04,
-            0.02,
-            Some(Limit {
-                typ: None,
-                max: None,
-                ..limit(1.0, 0.0, 0.0, Unit::Volt)
-            }),
-            Outside,
-        ),
-        gap(Q::BulkVoltage, 3, "no channel is on the bulk capacitor"),
-    ]
-}
-
-fn stage(stage: Stage, state: StageState, because: &str, figures: &[&str]) -> StageFinding {
-    StageFinding {
-        stage,
-        state,
-        because: because.to_owned(),
-        not_seen_together: Vec::new(),
-        figures: figures.iter().map(|figure| (*figure).to_owned()).collect(),
-    }
-}
-
-fn suspects() -> Vec<Suspect> {
-    let seen = |text: &str| Evidence {
-        text: text.to_owned(),
-        quantity: "hiccup_period",
-        capture: Some(3),
-        span_s: Some((1.1, 1.52)),
-    };
-    let suspect =
-        |cause, title: &str, weight, for_it: &[&str], against: &[&str], next: &str| Suspect {
-            cause,
-            title: title.to_owned(),
-            weight,
-            reasons_for: for_it.iter().map(|text| seen(text)).collect(),
-            reasons_against: against.iter().map(|text| seen(text)).collect(),
-            next_check: next.to_owned(),
-        };
-    vec![
-        suspect(
-            "aux-path-open",
-            "auxiliary winding path open: diode, resistor or winding",
-            0.72,
-            &[
-                "VCC falls straight from start to stop in every burst: nothing feeds it",
-                "supply, reference, oscillator and drive work when fed from the bench",
-            ],
-            &[],
-            "Unpowered, diode test across the auxiliary diode and its series resistor.",
-        ),
-        suspect(
-            "winding-or-rectifier-shorted",
-            "winding or output rectifier shorted",
-            0.14,
-            &["each burst is short"],
-            &["no sign of overload on the current-sense pin, which was not recorded"],
-            "Unpowered, diode test of the output rectifier.",
-        ),
-        suspect(
-            "vcc-capacitor-low",
-            "VCC capacitor has lost capacitance",
-            0.06,
-            &["each burst is short"],
-            &[],
-            "Measure the VCC capacitor out of circuit.",
-        ),
-    ]
-}
-
-fn inspected(shot: &Arc<Shot>, roles: [Role; 2], kind: ShotKind, setup: Setup) -> InspectedCapture {
-    let channel = |index: usize| InspectedChannel {
-        facts: Arc::clone(&shot.facts[index]),
-        role: Proposed::because(roles[index], "its levels fit and nothing else does"),
-        place: None,
-        gain: 1.0,
-        offset: 0.0,
-        accuracy: Accuracy {
-            gain: 0.03,
-            offset: 0.0,
-        },
-        accuracy_assumed: true,
-    };
-    InspectedCapture {
-        capture: Arc::clone(&shot.capture),
-        channels: vec![channel(0), channel(1)],
-        kind: Proposed::because(kind, "VCC moves as in this kind of shot"),
-        setup: Proposed::because(setup, "said by the file name"),
-    }
-}
-
-fn event(capture: usize, kind: EventKind, at_s: f64, volts: f64) -> Event {
-    Event {
-        capture,
-        kind,
-        at_s,
-        within_s: 1e-4,
-        witness: Role::Vref,
-        vcc: Some((volts, 0.43)),
-    }
-}
-
-fn events() -> Vec<Event> {
-    let mut events = Vec::new();
-    for capture in [0, 1] {
-        events.push(event(capture, EventKind::Start, START / 4.0, START));
-        events.push(event(capture, EventKind::Stop, 10.0 - STOP / 4.0, STOP));
-    }
-    for k in 0..7 {
-        let at_s = 1.1 + 0.42 * f64::from(k);
-        events.push(event(3, EventKind::Start, at_s, START));
-        events.push(event(3, EventKind::Stop, at_s + 0.06, STOP));
-    }
-    events
-}
-
-/// The inspections of both groups.
-pub fn inspections(case: &Case) -> Vec<Inspection> {
-    let shots = &case.groups[0].shots;
-    use StageState::{Dead, NotTested, Working};
-    let as_found = Inspection {
-        setup: Proposed::unknown("its captures differ"),
-        controller: Some(controller()),
-        captures: vec![
-            inspected(&shots[0], [Role::Vcc, Role::Vref], ShotKind::Sweep, Setup::Injected),
-            inspected(&shots[1], [Role::Vcc, Role::RtCt], ShotKind::Sweep, Setup::Injected),
-            inspected(&shots[2], [Role::RtCt, Role::Out], ShotKind::Running, Setup::Injected),
-            inspected(&shots[3], [Role::Vcc, Role::Vref], ShotKind::Start, Setup::Mains),
-        ],
-        events: events(),
-        measured: measured(),
-        stages: vec![
-            stage(Stage::Supply, Working, "VCC reaches the start threshold and the controller stops where it should.", &["start 16.04 ± 0.43 V", "stop 10.06 ± 0.31 V"]),
-            stage(Stage::Reference, Working, "VREF comes up at the start and goes at the stop.", &["VREF 4.98 ± 0.13 V"]),
-            stage(Stage::Oscillator, Working, "The ramp runs at the rate that RT and CT dictate.", &["67.52 ± 0.04 kHz", "height 1.61 ± 0.05 V"]),
-            stage(Stage::Drive, Working, "OUT switches at half of the oscillator.", &["duty 47.1 ± 0.4 %"]),
-            stage(Stage::CurrentSense, NotTested, "No shot has the current-sense pin.", &[]),
-            stage(Stage::OwnSupply, Dead, "On mains the controller starts seven times and stops each time: its own winding never takes over.", &["7 starts, 420 ms apart", "margin −0.04 ± 0.02 V"]),
-        ],
-        suspects: suspects(),
-        lines: ThreeLines {
-            works: "Supply, reference, oscillator and drive, fed from the bench.".to_owned(),
-            fails: "The unit does not run on its own winding: it starts and stops every 420 ms.".to_owned(),
-            next: "Unpowered and discharged, diode test across the auxiliary diode and its series resistor.".to_owned(),
-        },
-        not_tested: vec!["Current sense: record CS (3) while the unit runs.".to_owned(), "Feedback loop.".to_owned()],
-        cautions: vec![
-            Caution {
-                title: "Bulk voltage not measured".to_owned(),
-                text: "Measure the bulk capacitor with a meter and enter it before the bench supply is connected.".to_owned(),
-                banner: true,
-            },
-            Caution {
-                title: "Before mains".to_owned(),
-                text: "Bench leads off, earthed clips off, differential probe on, lamp in line, dummy load on, cover considered. Local rules come first.".to_owned(),
-                banner: false,
-            },
-        ],
-        do_not_exceed: Some(DoNotExceed {
-            volts: 30.0,
-            volts_source: "UC3844 supply voltage, SLUS223G".to_owned(),
-            amps: 0.03,
-            amps_source: "usual limit for an injected sweep".to_owned(),
-        }),
-        notes: Vec::new(),
-    };
-    let after_shot = &case.groups[1].shots[0];
-    let after = Inspection {
-        captures: vec![inspected(
-            after_shot,
-            [Role::Vcc, Role::Vref],
-            ShotKind::Start,
-            Setup::Mains,
-        )],
-        events: vec![event(0, EventKind::Start, 1.1, START)],
-        measured: vec![judged(
-            Quantity::StartMargin,
-            (0, 0),
-            2.9,
-            0.1,
-            Some(Limit {
-                typ: None,
-                max: None,
-                ..limit(1.0, 0.0, 0.0, Unit::Volt)
-            }),
-            Verdict::InLimits,
-        )],
-        stages: vec![
-            stage(
-                Stage::Supply,
-                Working,
-                "VCC reaches the start threshold.",
-                &["start 16.04 ± 0.43 V"],
-            ),
-            stage(
-                Stage::Reference,
-                Working,
-                "VREF comes up at the start.",
-                &["VREF 4.98 ± 0.13 V"],
-            ),
-            stage(
-                Stage::Oscillator,
-                NotTested,
-                "No shot has the RT/CT pin.",
-                &[],
-            ),
-            stage(Stage::Drive, NotTested, "No shot has OUT.", &[]),
-            stage(
-                Stage::CurrentSense,
-                NotTested,
-                "No shot has the current-sense pin.",
-                &[],
-            ),
-            stage(
-                Stage::OwnSupply,
-                Working,
-                "The own winding takes over after the first start.",
-                &["margin 2.90 ± 0.10 V"],
-            ),
-        ],
-        suspects: Vec::new(),
-        lines: ThreeLines {
-            works: "Supply, reference and own supply.".to_owned(),
-            fails: String::new(),
-            next: "Current sense and feedback loop.".to_owned(),
-        },
-        do_not_exceed: None,
-        cautions: Vec::new(),
-        ..as_found.clone()
-    };
-    vec![as_found, after]
 }

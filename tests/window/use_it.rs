@@ -27,7 +27,7 @@ impl PickFiles for Picks {
     }
 }
 
-fn example_state() -> AppState {
+pub fn example_state() -> AppState {
     let case = example::case();
     let inspections = example::inspections(&case);
     let mut state = AppState::empty(ReadOptions::default(), Options::default());
@@ -239,7 +239,11 @@ fn loop_shots_and_groups_can_be_chosen() {
         (harness.state().state.group, harness.state().state.shot),
         (1, 0)
     );
-    harness.get_by_label_contains("Own supply: working.");
+    harness
+        .get_by_label_contains("Own supply: working.")
+        .click();
+    harness.run();
+    harness.get_by_label_contains("start-up margin, shot 1, was −40 ± 20 mV: 2.90");
 }
 
 #[test]
@@ -249,6 +253,8 @@ fn an_empty_window_says_what_to_do() {
     harness.run();
     harness.get_by_label_contains("No captures in this group yet.");
     harness.get_by_label_contains("Record VCC and VREF");
+    harness.get_by_label("nothing tested yet");
+    harness.get_by_label("Nothing inspected yet.");
     harness.get_by_label_contains("Supply: not tested.");
 }
 
@@ -284,8 +290,7 @@ fn the_dialog_is_asked_on_this_thread_and_its_files_are_opened() {
 fn long_and_hostile_names_do_no_harm() {
     let mut state = example_state();
     let name: String = "CH\u{202E}\u{1b}[31m".to_owned() + &"very long name ".repeat(40);
-    let waves: Vec<(&str, Box<dyn Fn(f64, &mut example::Noise) -> f64>)> =
-        vec![(&name, Box::new(|t, _| t))];
+    let waves: Vec<(&str, example::Wave)> = vec![(&name, Box::new(|t, _| t))];
     let shot = example::shot(&("x".repeat(500) + ".csv"), 1.0, 3000, waves);
     state.case.groups[0].shots.push(shot);
     state.select_shot(4);

@@ -7,7 +7,7 @@ use crate::data::{Inspection, Stage, StageState};
 pub enum Thread {
     /// Whole: everything before was seen to work.
     Whole,
-    /// Whole so far, but nothing says whether it goes on.
+    /// Not broken as far as was seen, but the stage here or the one before was not tested.
     Open,
     /// It parts here.
     Broken {
@@ -54,6 +54,7 @@ pub fn cards(inspection: Option<&Inspection>, focus: Stage) -> Vec<CardModel> {
                 _ if parted => Thread::Slack,
                 StageState::Dead => Thread::Broken { seen },
                 StageState::NotTested => Thread::Open,
+                _ if !seen => Thread::Open,
                 StageState::Working | StageState::Marginal => Thread::Whole,
             };
             parted |= state == StageState::Dead;

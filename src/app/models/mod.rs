@@ -52,6 +52,8 @@ pub struct PanelModel {
     pub view: MiddleView,
     /// Measured against expected.
     pub table: table::TableModel,
+    /// Is there an inspection?
+    pub inspected: bool,
     /// Causes that fit.
     pub suspects: Vec<table::SuspectModel>,
     /// What the bottom line explains.
@@ -72,6 +74,8 @@ impl PanelModel {
     /// The model of a state; `work` is what runs.
     pub fn of(state: &AppState, work: Option<Work>) -> PanelModel {
         let inspection = state.inspection();
+        let first = state.inspections.first().and_then(Option::as_deref);
+        let before = first.filter(|_| state.group > 0);
         PanelModel {
             head: summary::head(state),
             cards: cards::cards(inspection, state.focus),
@@ -81,7 +85,8 @@ impl PanelModel {
             before: inspection.map(summary::before).unwrap_or_default(),
             middle: middle(state),
             view: state.view,
-            table: table::table(inspection, state.focus),
+            table: table::table(inspection, before, state.focus),
+            inspected: inspection.is_some(),
             suspects: inspection.map(table::suspects).unwrap_or_default(),
             explained: state.explained,
             details: details::details(inspection, state.explained, state.focus),
@@ -96,7 +101,7 @@ impl PanelModel {
 fn middle(state: &AppState) -> Middle {
     if state.group().is_none_or(|group| group.shots.is_empty()) {
         return Middle::Empty(
-            "No captures in this group yet. Drop files here, or name one in the field above."
+            "No captures in this group yet. Drop files here, or name one in the field on the left."
                 .to_owned(),
         );
     }

@@ -70,7 +70,7 @@ pub fn lines(inspection: Option<&Inspection>) -> Vec<LineModel> {
         Some(lines) => (&*lines.works, &*lines.fails, &*lines.next),
         None => (
             "",
-            "",
+            "nothing tested yet",
             "Record VCC and VREF while the bench supply on VCC is swept up and down.",
         ),
     };

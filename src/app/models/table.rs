@@ -3,7 +3,7 @@
 use super::details::measured;
 use super::shot_words;
 use crate::data::text::plus_minus;
-use crate::data::{Inspection, Judged, Limit, Outcome, Stage, Suspect, Verdict};
+use crate::data::{Inspection, Judged, Limit, Outcome, Quantity, Stage, Suspect, Value, Verdict};
 
 /// Where a value and its uncertainty lie against the limits; all from 0 (left) to 1 (right).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,7 +64,7 @@ pub struct Row {
     pub index: usize,
     /// Name of the quantity.
     pub title: String,
-    /// Where it comes from.
+    /// Where it comes from, and what it was before.
     pub shot: String,
     /// Value with its uncertainty.
     pub value: String,
@@ -112,8 +112,12 @@ pub struct TableModel {
     pub copied: String,
 }
 
-/// The table of a stage.
-pub fn table(inspection: Option<&Inspection>, stage: Stage) -> TableModel {
+/// The table of a stage; `before` is the first group's inspection, whose values stand beside.
+pub fn table(
+    inspection: Option<&Inspection>,
+    before: Option<&Inspection>,
+    stage: Stage,
+) -> TableModel {
     let mut model = TableModel {
         title: stage.title(),
         ..TableModel::default()
@@ -126,7 +130,12 @@ pub fn table(inspection: Option<&Inspection>, stage: Stage) -> TableModel {
             continue;
         }
         match &judged.measured.outcome {
-            Outcome::Value(value) => model.rows.push(row(index, judged, value.value, value.u95)),
+            Outcome::Value(value) => {
+                let before = before.and_then(|before| value_of(before, judged.measured.quantity));
+                model
+                    .rows
+                    .push(row(index, judged, value, before.as_deref()));
+            }
             Outcome::NotMeasurable(reason) => model.gaps.push(Gap {
                 index,
                 title: format!(
@@ -143,10 +152,21 @@ pub fn table(inspection: Option<&Inspection>, stage: Stage) -> TableModel {
     model
 }
 
-fn row(index: usize, judged: &Judged, value: f64, u95: f64) -> Row {
+/// The first value of a quantity, as text.
+fn value_of(inspection: &Inspection, quantity: Quantity) -> Option<String> {
+    let of_it = |judged: &&Judged| judged.measured.quantity == quantity;
+    let mut found = inspection.measured.iter().filter(of_it);
+    let value = found.find_map(|judged| judged.measured.value())?;
+    Some(plus_minus(value.value, value.u95, quantity.info().unit))
+}
+
+fn row(index: usize, judged: &Judged, value: &Value, before: Option<&str>) -> Row {
     let info = judged.measured.quantity.info();
-    let shown = plus_minus(value, u95, info.unit);
-    let shot = shot_words(judged.measured.capture);
+    let shown = plus_minus(value.value, value.u95, info.unit);
+    let shot = match before {
+        Some(before) => format!("{}, was {before}", shot_words(judged.measured.capture)),
+        None => shot_words(judged.measured.capture),
+    };
     let limits = match judged.expected.as_ref().map(Limit::shown) {
         Some(text) if !text.is_empty() => text,
         _ => "no limit published".to_owned(),
@@ -162,7 +182,7 @@ fn row(index: usize, judged: &Judged, value: f64, u95: f64) -> Row {
         bar: judged
             .expected
             .as_ref()
-            .and_then(|limit| Bar::of(value, u95, limit)),
+            .and_then(|limit| Bar::of(value.value, value.u95, limit)),
         verdict: judged.verdict,
         spoken: format!("{}, {shot}: {shown}; limits {limits}; {word}", info.title),
         copied: format!(

@@ -164,7 +164,7 @@ fn before_ui(ui: &mut Ui, before: &BeforeModel) {
             ui.add(Label::new(small(text, &palette)).wrap());
         }
         if before.cautions.is_empty() {
-            ui.label("Nothing noted. Local rules come first.");
+            ui.label("Local rules come first. Mains out and the bulk capacitor measured before the bench supply goes on.");
         }
     });
     if !before.not_tested.is_empty() {

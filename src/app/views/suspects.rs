@@ -19,7 +19,11 @@ pub fn suspects_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
             commands.extend(suspect_ui(ui, index, suspect, chosen));
         }
         if model.suspects.is_empty() {
-            ui.label("No suspect in what was tested.");
+            ui.label(if model.inspected {
+                "No suspect in what was tested."
+            } else {
+                "Nothing inspected yet."
+            });
         }
     });
     commands
