@@ -128,7 +128,10 @@ fn decay_start(witness: &Trace<'_>, position: f64, high: f64, clear: f64) -> Opt
         return None;
     }
     let at = line.origin - line.at_origin / line.slope;
-    let within = (2.0 * line.u_at(at) / line.slope.abs()).max(0.5);
+    // the level itself is known to half a code step and half a bin of its histogram
+    let facts = witness.facts();
+    let level = 0.5 * (facts.resolution.unwrap_or(0.0) + facts.histogram.width) / high;
+    let within = ((2.0 * line.u_at(at) + level) / line.slope.abs()).max(0.5);
     let near = at <= (last + 1) as f64 && at > last as f64 - 20.0 - 0.2 * count as f64;
     near.then_some(DecayStart {
         position: at,

@@ -157,14 +157,16 @@ fn ratio(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
         return;
     }
     let value = recharge.mean / burst.mean;
+    let widest_s = events.iter().map(|e| e.within_s).fold(0.0, f64::max);
     let share = |s: &crate::data::Summary| {
-        let within = events[0].within_s * 2.0_f64.sqrt() / s.mean / 3.0_f64.sqrt();
+        let within = widest_s * 2.0_f64.sqrt() / s.mean / 3.0_f64.sqrt();
         let spread = if s.count > 1 {
             s.deviation / s.mean
         } else {
             0.0
         };
-        within.max(spread) / (s.count as f64).sqrt()
+        // what one event is off, all are: only the spread averages
+        within.hypot(spread / (s.count as f64).sqrt())
     };
     let u = value * share(&burst).hypot(share(&recharge));
     found.value(

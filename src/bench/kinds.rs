@@ -58,9 +58,11 @@ fn without_vcc(shot: &InspectedCapture, events: &[Event], span: f64) -> Proposed
 
 /// Driven from outside, VCC goes on in its direction after a start or a stop; by itself it turns.
 fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
+    let next = |number: usize| events.get(number + 1).map_or(f64::INFINITY, |e| e.at_s);
     let votes: Vec<bool> = events
         .iter()
-        .filter_map(|event| goes_on(vcc, event))
+        .enumerate()
+        .filter_map(|(number, event)| goes_on(vcc, event, next(number)))
         .collect();
     let driven = votes.iter().filter(|v| **v).count();
     if !votes.is_empty() {
@@ -99,9 +101,13 @@ fn settles(vcc: &Trace<'_>) -> bool {
 /// Volts that VCC is followed before and after an event.
 const FOLLOWED_V: f64 = 0.5;
 
-/// Does VCC go on in the direction in which it came, about as fast? `None` when the record ends
-/// before that shows.
-fn goes_on(vcc: &Trace<'_>, event: &Event) -> Option<bool> {
+/// A VCC that goes on much faster than it came was not turned by the same hand: its own winding
+/// took over.
+const FASTEST: f64 = 0.4;
+
+/// Does VCC go on, before the next event, in the direction in which it came, about as fast? `None`
+/// when the record ends before that shows.
+fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
     let up = event.kind == EventKind::Start;
     let at = vcc.channel.time.index_from(event.at_s) / vcc.block_size();
     let here = vcc.block_mean(at.saturating_sub(1).min(vcc.blocks().checked_sub(1)?));
@@ -114,11 +120,12 @@ fn goes_on(vcc: &Trace<'_>, event: &Event) -> Option<bool> {
     };
     let came = (0..at).rev().take_while(|b| within(vcc, *b, here)).count();
     let mut back = false;
-    for block in at..vcc.blocks() {
+    let until = (vcc.channel.time.index_from(next_s) / vcc.block_size()).min(vcc.blocks());
+    for block in at..until {
         let value = vcc.block_mean(block);
         if beyond(value, FOLLOWED_V) {
             let took = (block - at).max(1) as f64;
-            return Some(took / came.max(1) as f64 > 0.15);
+            return Some(took / came.max(1) as f64 > FASTEST);
         }
         // a load step may put VCC back by half a volt before it goes on
         let turned = if up {
@@ -130,6 +137,9 @@ fn goes_on(vcc: &Trace<'_>, event: &Event) -> Option<bool> {
             return Some(false);
         }
         back |= (value - here).abs() < FOLLOWED_V;
+    }
+    if next_s.is_finite() {
+        return Some(false);
     }
     // the end of the record: it turned if it stayed near
     (vcc.blocks() - at > 2 * came + 4 && back).then_some(false)

@@ -103,7 +103,7 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
     );
     let (valley, peak) = edges(low, high, rtct.grain());
     // the ends of n evenly spread samples are known to about three of their mean distances
-    let open = ((high - low) * 3.0 / samples as f64).max(0.002 * (high - low));
+    let open = ((high - low) * 3.0 / samples as f64).max(0.006 * (high - low));
     for (quantity, volts) in [(Quantity::RampPeak, peak), (Quantity::RampValley, valley)] {
         let mut terms = rtct.systematic(volts);
         terms.extend([

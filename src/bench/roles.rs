@@ -80,7 +80,7 @@ struct Look {
     /// Quantiles of what lies above the gap.
     active: (f64, f64),
     edges: usize,
-    /// Median duration of a high state, in seconds and in samples.
+    /// Median duration of the shorter of both states, in seconds and in samples.
     width_s: f64,
     width_samples: f64,
     /// Share of the blocks whose mean lies well between the extremes.
@@ -95,7 +95,9 @@ impl Look {
         let quantile = |q| trace.true_of(facts.histogram.quantile(q));
         let (low, high) = (quantile(0.005), quantile(0.995));
         let pulses = trace.pulses();
-        let width = pulses.map_or(f64::NAN, |p| median_width(&p.rising, &p.falling));
+        let width = pulses.map_or(f64::NAN, |p| {
+            median_width(&p.rising, &p.falling).min(median_width(&p.falling, &p.rising))
+        });
         let margin = 0.15 * (high - low);
         let between = (0..trace.blocks())
             .filter(|b| (low + margin..high - margin).contains(&trace.block_mean(*b)))
@@ -136,13 +138,14 @@ impl Look {
     }
 }
 
-fn median_width(rising: &[f64], falling: &[f64]) -> f64 {
-    let mut widths: Vec<f64> = rising
+/// Median distance from each of `from` to the next of `to`.
+fn median_width(from: &[f64], to: &[f64]) -> f64 {
+    let mut widths: Vec<f64> = from
         .iter()
         .take(2000)
-        .filter_map(|rise| {
-            let next = falling.partition_point(|f| f < rise);
-            falling.get(next).map(|fall| fall - rise)
+        .filter_map(|start| {
+            let next = to.partition_point(|t| t < start);
+            to.get(next).map(|end| end - start)
         })
         .collect();
     crate::signal::stats::median(&mut widths)

@@ -287,14 +287,13 @@ fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mu
 /// Starts between two deep falls of VCC; more than one is chatter.
 fn starts_per_sweep(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
     let swing = (0.25 * vcc.facts().peak_to_peak() * vcc.known.gain.abs()).max(1.0);
-    let sweeps = super::corners::turning_points(vcc, swing)
-        .iter()
-        .filter(|c| c.top)
-        .count()
-        .max(1);
+    let corners = super::corners::turning_points(vcc, swing);
+    let tops = corners.iter().filter(|c| c.top).count();
+    // the last rise may end with the record
+    let rises = tops + usize::from(corners.last().is_none_or(|c| !c.top));
     let starts = events::runs(events).len();
     if starts > 0 {
-        let per_sweep = (starts as f64 / sweeps as f64).ceil() as usize;
+        let per_sweep = (starts as f64 / rises as f64).ceil() as usize;
         found.value(Quantity::StartsPerSweep, vcc.index, count(per_sweep), None);
     }
 }
