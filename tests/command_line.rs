@@ -208,7 +208,6 @@ fn a_closed_pipe_ends_quietly() {
 // From here on the measuring rooms are needed: taken in with them.
 
 #[test]
-#[ignore = "needs the measuring rooms"]
 fn without_a_window_the_same_is_told_in_the_terminal_with_zero() {
     let (code, out, err) = outcome(&[]);
     assert_eq!(code, 0, "{err}");
@@ -219,7 +218,6 @@ fn without_a_window_the_same_is_told_in_the_terminal_with_zero() {
 }
 
 #[test]
-#[ignore = "needs the measuring rooms"]
 fn the_built_in_unit_ticks_and_never_starts() {
     let (code, out, err) = outcome(&["inspect", "--json"]);
     assert_eq!(code, 1, "{err}");
@@ -234,7 +232,6 @@ fn the_built_in_unit_ticks_and_never_starts() {
 }
 
 #[test]
-#[ignore = "needs the model room"]
 fn what_is_simulated_can_be_read_and_is_not_replaced_unasked() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().to_string_lossy().into_owned();

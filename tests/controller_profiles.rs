@@ -277,7 +277,7 @@ fn keys_that_no_document_prints_are_derived() {
         (ratio.min, ratio.typ, ratio.max),
         (Some(1.96), Some(2.0), Some(2.04))
     );
-    assert_eq!(ratio.unit, Unit::One);
+    assert_eq!(ratio.unit, Unit::Quotient);
     assert!(ratio.condition.contains("±2 %"));
     let mixed = library.lookup("384x").unwrap();
     assert_eq!(Library::expected(&mixed, "osc_to_out_divide"), None);

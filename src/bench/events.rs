@@ -60,7 +60,9 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
             }
         }
         let before = match (kind, role) {
-            (EventKind::Start, _) => last_before(witness, position, |v| v <= low + spread),
+            (EventKind::Start, _) => {
+                foot_of_rise(witness, position, low + spread, pulses.threshold)
+            }
             // a ramp has no level to fall from: its last sample above the threshold is the last of the run
             (EventKind::Stop, Role::RtCt) => position.floor() as usize,
             (EventKind::Stop, _) => last_before(witness, position, |v| v >= high - 2.0 * spread),
@@ -137,6 +139,25 @@ fn decay_start(witness: &Trace<'_>, position: f64, high: f64, clear: f64) -> Opt
         position: at,
         within,
     })
+}
+
+/// The last sample before a rise: the last one at rest, or, where the level has not come to rest
+/// since it was last up, the last one that lies no higher than the one before it.
+fn foot_of_rise(witness: &Trace<'_>, position: f64, at_rest: f64, threshold: f64) -> usize {
+    let edge = position.floor() as usize;
+    let begin = (edge + 1).saturating_sub(FARTHEST_BACK);
+    let raw = witness.channel.samples.slice(begin..edge + 1);
+    let rest = raw.iter().rposition(|v| *v <= at_rest);
+    let up = raw.iter().rposition(|v| *v > threshold);
+    match (rest, up) {
+        (Some(rest), None) => begin + rest,
+        (Some(rest), Some(up)) if rest > up => begin + rest,
+        _ => {
+            let step = 3.0 * witness.facts().noise;
+            let falls = |i: &usize| raw[i - 1] >= raw[*i] - step;
+            begin + (1..raw.len()).rev().find(falls).unwrap_or(0)
+        }
+    }
 }
 
 /// The last sample at or before `position` that still is in the state; the edge itself if none is
