@@ -156,12 +156,22 @@ fn tolerance(truth: &Json) -> f64 {
     widest
 }
 
+/// Do VREF or RT/CT, or a VCC that climbs by itself, show the starts and stops?
+fn witnessed(truth: &Json) -> bool {
+    let roles = list(truth, "channels").iter().map(|c| text(c, "role"));
+    text(truth, "kind") == "start" || roles.into_iter().any(|r| r == "vref" || r == "rtct")
+}
+
 #[test]
 fn every_start_and_stop_is_found_where_it_was_and_no_other() {
     for case in cases() {
         let near = tolerance(&case.truth);
         let found = &case.inspection.events;
-        let truth = list(&case.truth, "events");
+        let mut truth = list(&case.truth, "events");
+        if !witnessed(&case.truth) {
+            // VCC that a hand moves does not turn at a start or a stop: nothing shows them
+            truth = &[];
+        }
         let listed: Vec<_> = found.iter().map(|e| (e.kind.id(), e.at_s)).collect();
         assert_eq!(found.len(), truth.len(), "{}: {listed:?}", case.name);
         for (event, true_event) in found.iter().zip(truth) {

@@ -73,7 +73,7 @@ fn range(trace: &Trace<'_>) -> f64 {
 /// be the own winding taking over.
 pub fn events(index: usize, vcc: &Trace<'_>) -> Vec<Event> {
     let corners = turning_points(vcc, swing_of(vcc));
-    if !climbs_by_itself(&corners) {
+    if !climbs_by_itself(&corners) || !falls_by_itself(vcc, &corners) {
         return Vec::new();
     }
     let half = 0.5 * vcc.block_size() as f64 * vcc.interval_s();
@@ -140,6 +140,40 @@ fn climbs_by_itself(corners: &[Corner]) -> bool {
     *top > 5.0
         && level(&tops)
         && (bottoms.is_empty() || (level(&bottoms) && bottoms[0] > 0.3 * top))
+}
+
+/// A running controller empties the VCC capacitor at least this many times as fast as the start-up
+/// path fills it (common practice: recharge to burst ratio 5 to 20) …
+const LEAST_RATIO: f64 = 2.0;
+
+/// … and at least this fast, in volts a second: 100 µF, the largest usual VCC capacitor, at the 7 mA
+/// below which no bipolar controller of the family runs. A hand on a knob is slower.
+const LEAST_FALL: f64 = 50.0;
+
+/// Does VCC fall from its tops as a running controller makes it fall, and not as a hand does?
+fn falls_by_itself(vcc: &Trace<'_>, corners: &[Corner]) -> bool {
+    corners
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| c.top)
+        .all(|(number, top)| {
+            let before = number.checked_sub(1).map_or(0.0, |n| corners[n].position);
+            let after = corners
+                .get(number + 1)
+                .map_or(vcc.len() as f64 - 1.0, |c| c.position);
+            let rise = flank(
+                vcc,
+                top.position - 0.4 * (top.position - before),
+                top.position,
+            );
+            let near = (0.4 * (after - top.position)).max(4.0 * vcc.block_size() as f64);
+            let fall = flank(vcc, top.position, (top.position + near).min(after));
+            let (Some(rise), Some(fall)) = (rise, fall) else {
+                return false;
+            };
+            let per_second = -fall.slope / vcc.interval_s();
+            per_second > LEAST_FALL && -fall.slope > LEAST_RATIO * rise.slope
+        })
 }
 
 /// Where the lines fitted to the two flanks of a corner meet, and the half-width within which that

@@ -317,13 +317,7 @@ fn margin(
     controller: Option<&ControllerChoice>,
     found: &mut Findings,
 ) {
-    let near = lowest.saturating_sub(2)..(lowest + 3).min(vcc.blocks());
-    let around: Vec<f64> = near.map(|b| vcc.block_mean(b)).collect();
-    let lowest_v = stats::median(&mut around.clone());
-    let noise = Term::normal(
-        "noise",
-        vcc.grain() / (vcc.block_size() as f64 * around.len() as f64).sqrt(),
-    );
+    let (lowest_v, noise) = bottom(vcc, lowest);
     let quantity = Quantity::StartMargin;
     if let Some(stop) = found.found(Quantity::StopThreshold).cloned() {
         let mut terms = vec![
@@ -366,4 +360,25 @@ fn margin(
         Value::from_terms(lowest_v - typ, terms),
         Some(span),
     );
+}
+
+/// Level of a lowest point, with the doubt that its shape leaves: a sharp one may go deeper between
+/// two samples, a flat one is the median of its neighbours.
+fn bottom(vcc: &Trace<'_>, lowest: usize) -> (f64, Term) {
+    let near = lowest.saturating_sub(2)..(lowest + 3).min(vcc.blocks());
+    let mut around: Vec<f64> = near.map(|b| vcc.block_mean(b)).collect();
+    let count = around.len() as f64;
+    let flat = stats::median(&mut around);
+    let grain = vcc.grain() / (vcc.block_size() as f64).sqrt();
+    let level = vcc.block_mean(lowest);
+    if flat - level < 4.0 * grain {
+        return (flat, Term::normal("noise", grain / count.sqrt()));
+    }
+    let step = (lowest.saturating_sub(1)..=(lowest + 1).min(vcc.blocks() - 1))
+        .map(|b| (vcc.block_mean(b) - level).abs())
+        .fold(0.0, f64::max);
+    (
+        level - 0.25 * step,
+        Term::within("sample interval", 0.25 * step + 2.0 * grain),
+    )
 }
