@@ -4,13 +4,9 @@
 
 use crate::data::{Event, EventKind, InspectedCapture, Role, ShotKind};
 
-use crate::signal::Line;
-
 use super::corners;
+use super::decay::{decay_start, foot_of_rise, last_before};
 use super::trace::Trace;
-
-/// How far a witness is followed back from its edge to where the change began, in samples.
-const FARTHEST_BACK: usize = 4096;
 
 /// The events of capture `index`, in time order; empty when nothing can witness one.
 pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
@@ -55,7 +51,7 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
     };
     let event = |kind, position: f64| {
         if kind == EventKind::Stop && role == Role::Vref {
-            if let Some(stop) = decay_start(witness, position, high, 2.0 * spread) {
+            if let Some(stop) = decay_start(witness, position, (low, high), 2.0 * spread) {
                 return stop.event(index, witness);
             }
         }
@@ -83,97 +79,6 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
     let starts = pulses.rising.iter().map(|p| event(EventKind::Start, *p));
     let stops = pulses.falling.iter().map(|p| event(EventKind::Stop, *p));
     starts.chain(stops).collect()
-}
-
-/// Where a decay began, as a sample position, with the half-width within which it lies.
-struct DecayStart {
-    position: f64,
-    within: f64,
-}
-
-impl DecayStart {
-    fn event(&self, index: usize, witness: &Trace<'_>) -> Event {
-        let step = witness.interval_s();
-        Event {
-            capture: index,
-            kind: EventKind::Stop,
-            at_s: witness.time(self.position),
-            within_s: self.within * step,
-            witness: Role::Vref,
-            vcc: None,
-        }
-    }
-}
-
-/// VREF falls as its capacitor discharges through some kilohms, so its edge lags the stop. The first
-/// part of the decay, `clear` below the level and down to half of it, is fitted by an exponential and
-/// followed back to the level. `None` when it is too fast to hold five samples.
-fn decay_start(witness: &Trace<'_>, position: f64, high: f64, clear: f64) -> Option<DecayStart> {
-    let last = last_before(witness, position, |v| v >= high - clear);
-    let raw = witness
-        .channel
-        .samples
-        .slice(last + 1..last + 1 + FARTHEST_BACK);
-    let count = raw
-        .iter()
-        .take_while(|v| **v > 0.5 * high && **v < high - 0.2 * clear)
-        .count();
-    if count < 5 || high <= 0.0 {
-        return None;
-    }
-    let logs = raw[..count]
-        .iter()
-        .enumerate()
-        .map(|(i, v)| ((last + 1 + i) as f64, (v / high).ln()));
-    let line = Line::fit(logs)?;
-    if line.slope >= 0.0 {
-        return None;
-    }
-    let at = line.origin - line.at_origin / line.slope;
-    // the level itself is known to half a code step and half a bin of its histogram
-    let facts = witness.facts();
-    let level = 0.5 * (facts.resolution.unwrap_or(0.0) + facts.histogram.width) / high;
-    let within = ((2.0 * line.u_at(at) + level) / line.slope.abs()).max(0.5);
-    let near = at <= (last + 1) as f64 && at > last as f64 - 20.0 - 0.2 * count as f64;
-    near.then_some(DecayStart {
-        position: at,
-        within,
-    })
-}
-
-/// The last sample before a rise: the last one at rest, or, where the level has not come to rest
-/// since it was last up, the last one that lies no higher than the one before it.
-fn foot_of_rise(witness: &Trace<'_>, position: f64, at_rest: f64, threshold: f64) -> usize {
-    let edge = position.floor() as usize;
-    let begin = (edge + 1).saturating_sub(FARTHEST_BACK);
-    let raw = witness.channel.samples.slice(begin..edge + 1);
-    let rest = raw.iter().rposition(|v| *v <= at_rest);
-    let up = raw.iter().rposition(|v| *v > threshold);
-    match (rest, up) {
-        (Some(rest), None) => begin + rest,
-        (Some(rest), Some(up)) if rest > up => begin + rest,
-        _ => {
-            let step = 3.0 * witness.facts().noise;
-            let falls = |i: &usize| raw[i - 1] >= raw[*i] - step;
-            begin + (1..raw.len()).rev().find(falls).unwrap_or(0)
-        }
-    }
-}
-
-/// The last sample at or before `position` that still is in the state; the edge itself if none is
-/// near.
-fn last_before(witness: &Trace<'_>, position: f64, in_state: impl Fn(f64) -> bool) -> usize {
-    let edge = position.floor() as usize;
-    let mut from = edge + 1;
-    while from > 0 && edge + 1 - from < FARTHEST_BACK {
-        let begin = from.saturating_sub(64);
-        let raw = witness.channel.samples.slice(begin..from);
-        if let Some(found) = raw.iter().rposition(|v| in_state(*v)) {
-            return begin + found;
-        }
-        from = begin;
-    }
-    edge
 }
 
 /// Drops what the kind of shot excludes: a fast record of something that runs has no events.

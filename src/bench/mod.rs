@@ -6,6 +6,7 @@
 pub mod accuracy;
 pub mod choices;
 pub mod corners;
+mod decay;
 pub mod events;
 pub mod frequency;
 pub mod hiccup;

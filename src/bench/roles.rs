@@ -51,8 +51,16 @@ fn decide(channel: usize, claims: &[Claim], look: &Look) -> Proposed<Role> {
             second.role.title()
         ));
     }
+    // a channel that fits another role better is no rival
+    let first_choice = |c: &&Claim| {
+        claims
+            .iter()
+            .find(|o| o.channel == c.channel)
+            .is_some_and(|o| o.role == c.role)
+    };
     let rival = claims
         .iter()
+        .filter(first_choice)
         .find(|c| c.role == best.role && c.channel != channel && c.score > best.score - CLOSE);
     match rival {
         Some(rival) => Proposed::unknown(format!(
@@ -324,6 +332,7 @@ fn output(look: &Look, all: &[Look]) -> Option<(f64, String)> {
     let steps = look.gap
         && look.low_state.abs() < 1.0
         && (1.5..60.0).contains(&look.high_state)
+        && look.edges <= 2
         && !look.fast_pulses();
     let beside = all
         .iter()

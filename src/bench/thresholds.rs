@@ -20,6 +20,8 @@ struct Reading {
     mean_v: f64,
     /// Peak part of the ripple that stands out of the noise.
     ripple_v: f64,
+    /// Ripple that the noise could hide.
+    hidden_v: f64,
     /// Standard uncertainty of the line.
     u_fit: f64,
     /// Half-width of what VCC does within the interval in which the event lies.
@@ -91,13 +93,14 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Option<Reading> {
         .map(|(t, v)| v - line.at(t))
         .filter(|r| r.is_finite())
         .collect();
-    let ripple_v = ripple(&residuals, vcc);
+    let ripple = ripple(&residuals);
     let (low, high) = straight
         .iter()
         .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
     Some(Reading {
         mean_v: line.at(0.0),
-        ripple_v,
+        ripple_v: ripple.peak_v,
+        hidden_v: ripple.hidden_v,
         u_fit: line.u_at_with(0.0, line.scatter.max(vcc.grain())),
         within_v: line.slope.abs() * event.within_s,
         codes: if vcc.resolution() > 0.0 {
@@ -122,19 +125,43 @@ fn straight_tail<'a>(values: &'a [f64], vcc: &Trace<'_>) -> &'a [f64] {
     &values[begin..]
 }
 
-/// Peak part of the residuals that the instrument's own noise does not explain: half the span of
-/// the central 96 %, less what Gaussian noise of the known size gives there (± 2.05 σ); 0 unless
-/// the scatter is at least half as large again as the noise.
-fn ripple(residuals: &[f64], vcc: &Trace<'_>) -> f64 {
-    let noise = vcc.grain();
-    let scatter = stats::summary(residuals).deviation;
-    if residuals.len() < 25 || scatter < 1.5 * noise {
-        return 0.0;
+/// Ripple of the rail before one event.
+#[derive(Debug, Clone, Copy, Default)]
+struct Ripple {
+    /// Its amplitude (peak of a sine of the same power), 0 when it does not stand out.
+    peak_v: f64,
+    /// Amplitude that could hide in the noise of so few samples.
+    hidden_v: f64,
+}
+
+/// The part of the scatter about the line that sample-to-sample noise does not explain.
+///
+/// Noise is read from second differences of the same samples, which slow ripple does not enter: its
+/// variance is a sixth of theirs. Both variances are known to √(2/n) and √(35/9n) of themselves, and
+/// what exceeds their difference threefold stands out.
+fn ripple(residuals: &[f64]) -> Ripple {
+    let count = residuals.len() as f64;
+    if residuals.len() < 25 {
+        return Ripple::default();
     }
-    let mut sorted = residuals.to_vec();
-    let high = stats::quantile(&mut sorted, 0.98);
-    let low = stats::quantile(&mut sorted, 0.02);
-    (0.5 * (high - low) - 2.05 * noise).max(0.0)
+    let scatter = stats::summary(residuals).deviation.powi(2);
+    let second = residuals
+        .windows(3)
+        .map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2));
+    let noise = second.sum::<f64>() / (count - 2.0) / 6.0;
+    let limit = 3.0 * noise * (2.0 / count + 35.0 / 9.0 / count).sqrt();
+    let peak = |square: f64| (2.0 * square).sqrt();
+    if scatter - noise > limit {
+        Ripple {
+            peak_v: peak(scatter - noise),
+            hidden_v: 0.0,
+        }
+    } else {
+        Ripple {
+            peak_v: 0.0,
+            hidden_v: peak(limit),
+        }
+    }
 }
 
 fn single(vcc: &Trace<'_>, kind: EventKind, reading: &Reading) -> Value {
@@ -149,7 +176,8 @@ fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
     let mean = |f: &dyn Fn(&Reading) -> f64| readings.iter().map(f).sum::<f64>() / n;
     let fit = mean(&|r| r.u_fit * r.u_fit).sqrt() / n.sqrt();
     let within = mean(&|r| r.within_v * r.within_v).sqrt() / n.sqrt();
-    let ripple = mean(&|r| r.ripple_v) * 0.25;
+    // its shape is not known; what hides in the noise hides the less, the more events there are
+    let ripple = mean(&|r| r.ripple_v) * 0.25 + mean(&|r| r.hidden_v) / n.powf(0.25);
     // a line that runs over few codes does not average the code step away
     let coarse = mean(&|r| r.codes) < 3.0 && vcc.noise() < 0.4 * vcc.resolution();
     let resolution = if coarse {

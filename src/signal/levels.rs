@@ -37,16 +37,19 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
             if width < SMALLEST_GAP * range || width < 3.0 * resolution.unwrap_or(0.0) {
                 continue;
             }
-            let threshold = histogram.low + 0.5 * (from + to) as f64 * histogram.width;
             let reach = (3.0 * noise)
                 .max(1.5 * resolution.unwrap_or(0.0))
                 .max(2.0 * histogram.width);
+            let low = state_level(histogram, 0..from, reach);
+            let high = state_level(histogram, to..histogram.counts.len(), reach);
+            let edge = |bin: usize| histogram.low + bin as f64 * histogram.width;
+            let (threshold, band) = within_gap(edge(from), edge(to), 0.5 * (low + high));
             return Some(Split {
                 threshold,
-                band: 0.2 * width,
+                band,
                 gap: true,
-                low: state_level(histogram, 0..from, reach),
-                high: state_level(histogram, to..histogram.counts.len(), reach),
+                low,
+                high,
             });
         }
     }
@@ -60,6 +63,17 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
         low: f64::NAN,
         high: f64::NAN,
     })
+}
+
+/// Threshold and band in a gap: half-way between the states (the 50 % reference level of IEEE 181)
+/// where that lies well inside the gap, else the middle of the gap.
+fn within_gap(from: f64, to: f64, half_way: f64) -> (f64, f64) {
+    let room = (half_way - from).min(to - half_way);
+    if room > 0.15 * (to - from) {
+        (half_way, (0.8 * room).min(0.2 * (to - from)))
+    } else {
+        (0.5 * (from + to), 0.2 * (to - from))
+    }
 }
 
 /// The widest run of bins that holds at most `share` of the samples and has more than that on

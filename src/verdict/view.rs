@@ -76,6 +76,13 @@ impl<'a> View<'a> {
             .filter(move |(_, c)| c.kind.value == Some(kind))
     }
 
+    /// Was the pin of this role recorded in a capture, and did nothing move on it?
+    pub fn still(&self, capture: usize, role: Role) -> bool {
+        let shot = &self.captures[capture];
+        shot.channel_of(role)
+            .is_some_and(|c| shot.channels[c].facts.pulses.is_none())
+    }
+
     /// Number of events of a kind in a capture.
     pub fn count(&self, capture: usize, kind: EventKind) -> usize {
         self.events

@@ -75,10 +75,10 @@ fn absent(view: &View<'_>, before: &[StageFinding]) -> StageFinding {
             "there is nothing to drive it: an earlier stage is dead",
         );
     }
-    if !good(before, Stage::Oscillator) {
+    let capture = judged.measured.capture;
+    if !capture.is_some_and(|c| view.still(c, Role::Out)) || !good(before, Stage::Oscillator) {
         return none(StageState::NotTested, why);
     }
-    let capture = judged.measured.capture;
     let together = view
         .all(Quantity::RampAmplitude)
         .any(|j| j.measured.capture == capture && j.measured.value().is_some());

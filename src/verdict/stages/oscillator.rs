@@ -1,6 +1,6 @@
 //! Oscillator: the RT/CT ramp runs, at its height and its frequency.
 
-use crate::data::{Judged, Quantity, Stage, StageFinding, StageState, Unit};
+use crate::data::{Judged, Quantity, Role, Stage, StageFinding, StageState, Unit};
 
 use super::{View, dead, finding, good};
 
@@ -64,13 +64,16 @@ fn absent(view: &View<'_>, before: &[StageFinding]) -> StageFinding {
             "RT/CT was not recorded while it should run",
         );
     };
+    let capture = judged.measured.capture;
+    if !capture.is_some_and(|c| view.still(c, Role::RtCt)) {
+        return none(StageState::NotTested, why);
+    }
     if dead(before, Stage::Reference) {
         return none(
             StageState::NotTested,
             "VREF is missing, and without it no ramp can run",
         );
     }
-    let capture = judged.measured.capture;
     let together = capture.is_some_and(|c| {
         view.all(Quantity::VrefVoltage)
             .any(|j| j.measured.capture == Some(c) && j.measured.value().is_some())

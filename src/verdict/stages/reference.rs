@@ -1,7 +1,7 @@
 //! Reference: VREF comes up to 5 V and stays there.
 
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Quantity, Stage, StageFinding, StageState, Unit};
+use crate::data::{Quantity, Role, Stage, StageFinding, StageState, Unit};
 
 use super::{View, finding};
 
@@ -69,10 +69,12 @@ fn absent(view: &View<'_>) -> StageFinding {
         return none(StageState::NotTested, "VREF was not recorded");
     };
     match judged.measured.capture {
-        Some(capture) if view.driven_past_start(capture) => none(
-            StageState::Dead,
-            "VREF does not come up although VCC, in the same record, is past the start threshold",
-        ),
+        Some(capture) if view.still(capture, Role::Vref) && view.driven_past_start(capture) => {
+            none(
+                StageState::Dead,
+                "VREF does not come up although VCC, in the same record, is past the start threshold",
+            )
+        }
         _ => none(StageState::NotTested, why),
     }
 }
