@@ -1,5 +1,7 @@
 //! Statistics, line fits, uncertainty and decision rules against published values.
 
+#![allow(clippy::unwrap_used, reason = "a test may")]
+
 use firstpulse::data::{Distribution, Limit, Outcome, Shape, Status, Term, Unit, Value, Verdict};
 use firstpulse::signal::{Line, stats};
 use firstpulse::verdict::judge::verdict;

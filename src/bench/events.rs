@@ -50,10 +50,11 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
         witness.facts().histogram.quantile(0.995)
     };
     let event = |kind, position: f64| {
-        if kind == EventKind::Stop && role == Role::Vref {
-            if let Some(stop) = decay_start(witness, position, (low, high), 2.0 * spread) {
-                return stop.event(index, witness);
-            }
+        if kind == EventKind::Stop
+            && role == Role::Vref
+            && let Some(stop) = decay_start(witness, position, (low, high), 2.0 * spread)
+        {
+            return stop.event(index, witness);
         }
         let before = match (kind, role) {
             (EventKind::Start, _) => {

@@ -24,10 +24,10 @@ pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
         (Role::Out, Quantity::OutFrequency, Quantity::OutDutyCycle),
         (Role::Gate, Quantity::GateFrequency, Quantity::GateDutyCycle),
     ] {
-        if let Some(trace) = Trace::of_role(shot, role) {
-            if frequency(&trace, frequency_of, found) {
-                duty(&trace, duty_of, found);
-            }
+        if let Some(trace) = Trace::of_role(shot, role)
+            && frequency(&trace, frequency_of, found)
+        {
+            duty(&trace, duty_of, found);
         }
     }
     ratio(shot, found);

@@ -198,18 +198,12 @@ fn slopes(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
             _ => {}
         }
     }
-    if let (true, Some(first)) = (
-        rises.is_empty(),
-        events.first().filter(|e| e.kind == EventKind::Start),
-    ) {
-        if let Some((foot_s, _)) = foot(vcc, first.at_s) {
-            rises.extend(slope(
-                vcc,
-                first.at_s - 0.25 * (first.at_s - foot_s),
-                first.at_s,
-                0.02,
-            ));
-        }
+    let first = events
+        .first()
+        .filter(|e| rises.is_empty() && e.kind == EventKind::Start);
+    if let Some((start_s, (foot_s, _))) = first.and_then(|e| Some((e.at_s, foot(vcc, e.at_s)?))) {
+        let from_s = start_s - 0.25 * (start_s - foot_s);
+        rises.extend(slope(vcc, from_s, start_s, 0.02));
     }
     joined_slope(vcc, Quantity::ChargeSlope, &rises, found);
     joined_slope(vcc, Quantity::BurstSlope, &falls, found);

@@ -11,11 +11,10 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
     if let Some(vref) = Trace::of_role(shot, Role::Vref) {
         measure_vref(&vref, events, found);
     }
-    if shot.kind.value == Some(ShotKind::Running) {
-        if let Some(vcc) = Trace::of_role(shot, Role::Vcc) {
-            whole(&vcc, Quantity::VccMean, found);
-            ripple(&vcc, 0..vcc.blocks(), Quantity::VccRipple, found);
-        }
+    let running = shot.kind.value == Some(ShotKind::Running);
+    if let Some(vcc) = Trace::of_role(shot, Role::Vcc).filter(|_| running) {
+        whole(&vcc, Quantity::VccMean, found);
+        ripple(&vcc, 0..vcc.blocks(), Quantity::VccRipple, found);
     }
     if let Some(bulk) = Trace::of_role(shot, Role::Bulk) {
         whole(&bulk, Quantity::BulkVoltage, found);

@@ -31,9 +31,9 @@ pub fn propose(shot: &mut InspectedCapture) {
     let taken: Vec<Role> = shot.channels.iter().filter_map(|c| c.role.value).collect();
     claims.retain(|c| !taken.contains(&c.role));
     claims.sort_by(|a, b| b.score.total_cmp(&a.score));
-    for index in 0..shot.channels.len() {
-        if shot.channels[index].role.value.is_none() {
-            shot.channels[index].role = decide(index, &claims, &looks[index]);
+    for (channel, look) in shot.channels.iter_mut().zip(&looks) {
+        if channel.role.value.is_none() {
+            channel.role = decide(look.channel, &claims, look);
         }
     }
 }
