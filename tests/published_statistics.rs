@@ -184,5 +184,5 @@ fn verdicts_change_at_the_published_quantiles() {
     assert_eq!(verdict(&refused, Some(&upper)), (Verdict::CannotSay, None));
     // bounds only: outside ±√3 u nothing is left (a normal model would claim a tail that cannot exist)
     let bounded = Value::from_terms(0.8, vec![Term::within("gain", 0.19)]);
-    assert_eq!(bounded.probability_within(None, Some(1.0)), 1.0);
+    assert!(bounded.probability_within(None, Some(1.0)) >= 1.0);
 }
