@@ -3,7 +3,7 @@
 //!
 //! The rooms, in the order in which a capture walks through them:
 //! [`data`] (plain values for all), [`formats`], [`signal`], [`controllers`], [`startup`],
-//! [`bench`], [`verdict`], [`inspect`], [`job`], [`report`], and the two faces [`cli`] and [`app`].
+//! [`mod@bench`], [`verdict`], [`inspect`], [`job`], [`report`], and the two faces [`cli`] and [`app`].
 //! `DEVELOPERS.md` has the route of one capture and the table of who may use whom.
 
 pub mod app;

@@ -1,7 +1,7 @@
 //! What is known, made ready for a reader: objects for scripts and text for a person.
 //!
 //! Pure functions over [`crate::data`]: nothing here measures, reads a file, prints or knows a
-//! clock. Start reading at [`json::inspection`] and [`text::inspection`]. Both faces may use them.
+//! clock. Start reading at [`json::inspection`] and [`text::case`]. Both faces may use them.
 
 pub mod json;
 pub mod text;

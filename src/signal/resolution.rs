@@ -63,7 +63,7 @@ impl Distinct {
     }
 
     /// The code step: the smallest gap between neighbours of which nearly all gaps are a multiple.
-    /// `None` below three distinct values, beyond [`MOST`], or when the gaps have no common step.
+    /// `None` below three distinct values, beyond 4,096 of them, or when the gaps have no common step.
     pub fn step(mut self) -> Option<f64> {
         if self.overflow || self.values.len() < 3 {
             return None;

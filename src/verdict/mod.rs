@@ -1,6 +1,6 @@
 //! Limits, stages, suspects, the three lines, cautions: what measured values mean.
 //!
-//! Never reads a sample. Start reading at [`judge`], then [`stages`].
+//! Never reads a sample. Start reading at [`judge()`], then [`stages`].
 
 pub mod cautions;
 pub mod judge;
