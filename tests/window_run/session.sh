@@ -51,7 +51,11 @@ if [ -n "$window" ]; then
     check "window is 1366 x 768" sh -c "xwininfo -id $window | grep -q 'Width: 1366' && xwininfo -id $window | grep -q 'Height: 768'"
     check "window is drawn, not blank" /usr/bin/python3 "$here/check.py" picture "$work/first.png"
     check "accessibility tree names the stages, roles and controls" /usr/bin/python3 "$here/check.py" tree "$program"
-    for key in Tab Tab Right Return; do
+    # the pointer lies over the window, or keys go elsewhere where no window manager gives focus
+    xdotool mousemove --window "$window" 700 700 2>/dev/null
+    xdotool windowfocus --sync "$window" 2>/dev/null
+    sleep 0.5
+    for key in Tab Tab Tab Tab; do
         xdotool key "$key" 2>/dev/null
         sleep 0.5
     done
