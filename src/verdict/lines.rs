@@ -78,8 +78,8 @@ fn advice(view: &View<'_>, stage: Stage) -> String {
     match stage {
         Stage::Supply => format!("Feed {} from a current-limited bench supply, mains out, and record it with {} while you sweep it slowly up and down.", pin(Role::Vcc), pin(Role::Vref)),
         Stage::Reference => format!("Record {} beside {} in the same sweep.", pin(Role::Vref), pin(Role::Vcc)),
-        Stage::Oscillator => format!("Record {} with a fast time base, 5 to 10 µs a division, while the controller runs.", pin(Role::RtCt)),
-        Stage::Drive => format!("Record {} beside {} with a fast time base while the controller runs.", pin(Role::Out), pin(Role::RtCt)),
+        Stage::Oscillator => format!("With {} bench-fed and mains out, record {} with a fast time base, 5 to 10 µs a division.", pin(Role::Vcc), pin(Role::RtCt)),
+        Stage::Drive => format!("With {} bench-fed and mains out, record {} beside {} with a fast time base.", pin(Role::Vcc), pin(Role::Out), pin(Role::RtCt)),
         Stage::CurrentSense if on_mains => format!("Record {} beside {} on mains, through differential probes.", pin(Role::Cs), pin(Role::Out)),
         Stage::CurrentSense | Stage::OwnSupply => {
             "Enter the current-sense and feedback-loop checks, go through the change-over list, then record VCC during a start on isolated, limited mains.".to_owned()
