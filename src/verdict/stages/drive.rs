@@ -2,7 +2,7 @@
 
 use crate::data::{Quantity, Role, Stage, StageFinding, StageState, Unit};
 
-use super::{View, dead, finding, good};
+use super::{View, dead, finding, good, limits_of};
 
 /// OUT that stays further than this below VCC makes the stage marginal (1.5 V is typical for the
 /// bipolar driver, SLUS223G: 13.5 V at 15 V; above 2.5 V unloaded the driver is weak, common practice).
@@ -28,10 +28,7 @@ pub(super) fn find(view: &View<'_>, before: &[StageFinding]) -> StageFinding {
     }
     if let Some(off) = view.outside(Quantity::OutDutyCycle) {
         let duty = off.measured.value().map_or(f64::NAN, |v| 100.0 * v.value);
-        let limits = off
-            .expected
-            .as_ref()
-            .map_or(String::new(), crate::data::Limit::shown);
+        let limits = limits_of(off);
         return say(
             StageState::Marginal,
             format!(

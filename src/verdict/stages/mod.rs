@@ -7,7 +7,7 @@ mod own_supply;
 mod reference;
 mod supply;
 
-use crate::data::{Stage, StageFinding, StageState};
+use crate::data::{Judged, Stage, StageFinding, StageState};
 
 use super::view::View;
 
@@ -48,6 +48,14 @@ fn finding(
         not_seen_together: Vec::new(),
         figures: figures.into_iter().flatten().collect(),
     }
+}
+
+/// The published limits of a judged value, in words.
+fn limits_of(judged: &Judged) -> String {
+    judged
+        .expected
+        .as_ref()
+        .map_or(String::new(), crate::data::Limit::shown)
 }
 
 /// Is an earlier stage shown to work, if only just?

@@ -2,7 +2,7 @@
 
 use crate::data::{Judged, Quantity, Role, Stage, StageFinding, StageState, Unit};
 
-use super::{View, dead, finding, good};
+use super::{View, dead, finding, good, limits_of};
 
 /// A ramp whose height is certain to differ by more than this share from 1.7 V makes the stage
 /// marginal (1.7 V typical, SLUS223G 8.3.6; no limits are published).
@@ -49,10 +49,7 @@ fn frequency_off(judged: &Judged) -> String {
     let value = judged.measured.value().map_or(String::new(), |v| {
         crate::data::text::plus_minus(v.value, v.u95, Unit::Hertz)
     });
-    let limits = judged
-        .expected
-        .as_ref()
-        .map_or(String::new(), crate::data::Limit::shown);
+    let limits = limits_of(judged);
     format!("the ramp runs at {value}; RT and CT allow {limits}")
 }
 

@@ -3,7 +3,7 @@
 use crate::data::text::{engineering, plus_minus};
 use crate::data::{Quantity, Role, Stage, StageFinding, StageState, Unit};
 
-use super::{View, finding};
+use super::{View, finding, limits_of};
 
 /// More ripple than this on VREF while it runs makes the stage marginal: 5 % of 5 V, about the
 /// published total spread (SLUS223G: 4.82 to 5.18 V over line, load and temperature).
@@ -32,10 +32,7 @@ pub(super) fn find(view: &View<'_>, _before: &[StageFinding]) -> StageFinding {
         );
     }
     if let Some(off) = view.outside(Quantity::VrefVoltage) {
-        let limits = off
-            .expected
-            .as_ref()
-            .map_or(String::new(), crate::data::Limit::shown);
+        let limits = limits_of(off);
         return say(
             StageState::Marginal,
             format!("VREF is {shown}, outside {limits}"),

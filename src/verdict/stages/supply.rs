@@ -3,7 +3,7 @@
 use crate::data::text::engineering;
 use crate::data::{EventKind, Judged, Quantity, ShotKind, Stage, StageFinding, StageState, Unit};
 
-use super::{View, finding};
+use super::{View, finding, limits_of};
 
 /// More starts than this in one sweep is chatter: the stage is marginal.
 pub const MOST_STARTS: f64 = 1.0;
@@ -40,10 +40,7 @@ fn outside(judged: &Judged) -> String {
     let value = judged.measured.value().map_or(String::new(), |v| {
         crate::data::text::plus_minus(v.value, v.u95, Unit::Volt)
     });
-    let limits = judged
-        .expected
-        .as_ref()
-        .map_or(String::new(), crate::data::Limit::shown);
+    let limits = limits_of(judged);
     format!("the {title} of {value} lies outside {limits}")
 }
 

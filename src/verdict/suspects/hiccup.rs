@@ -58,11 +58,14 @@ fn aux_path(view: &View<'_>, weight: f64) -> Weighed {
             "{test}. If they are good, record the output during a burst: when it comes up to nominal, the auxiliary path is open."
         ),
     };
-    Weighed {
-        cause: "aux-path-open",
-        title: "auxiliary winding, its diode or its series resistor open",
+    Weighed::new(
+        "aux-path-open",
+        "auxiliary winding, its diode or its series resistor open",
         weight,
-        reasons_for: [
+        next_check,
+    )
+    .supported_by(
+        [
             falls_back(view),
             evidence(view, Quantity::HiccupRatio, ratio),
             evidence(view, Quantity::HiccupPeriod, "regular"),
@@ -73,21 +76,17 @@ fn aux_path(view: &View<'_>, weight: f64) -> Weighed {
             ),
         ]
         .concat(),
-        reasons_against: Vec::new(),
-        next_check,
-    }
+    )
 }
 
 fn aux_voltage(view: &View<'_>, weight: f64) -> Weighed {
-    Weighed {
-        cause: "aux-voltage-low",
-        title: "auxiliary voltage too low to take over",
+    Weighed::new(
+        "aux-voltage-low",
+        "auxiliary voltage too low to take over",
         weight,
-        reasons_for: falls_back(view),
-        reasons_against: Vec::new(),
-        next_check: "Record the auxiliary winding at the anode of its diode during a burst."
-            .to_owned(),
-    }
+        "Record the auxiliary winding at the anode of its diode during a burst.",
+    )
+    .supported_by(falls_back(view))
 }
 
 fn overload(view: &View<'_>, weight: f64) -> Weighed {
@@ -106,14 +105,7 @@ fn overload(view: &View<'_>, weight: f64) -> Weighed {
         ),
         None => (falls_back(view), Vec::new()),
     };
-    Weighed {
-        cause: "overload",
-        title: "output overloaded or shorted, or the power limit too low",
-        weight,
-        reasons_for,
-        reasons_against,
-        next_check: "Mains off, bulk measured: take the load off and measure the resistance of the output; then record CS during a burst.".to_owned(),
-    }
+    Weighed::new("overload", "output overloaded or shorted, or the power limit too low", weight, "Mains off, bulk measured: take the load off and measure the resistance of the output; then record CS during a burst.").supported_by(reasons_for).opposed_by(reasons_against)
 }
 
 fn capacitor(view: &View<'_>, small: f64) -> Weighed {
@@ -123,14 +115,7 @@ fn capacitor(view: &View<'_>, small: f64) -> Weighed {
     } else {
         (Vec::new(), pace("as slow as a good capacitor makes it"))
     };
-    Weighed {
-        cause: "vcc-capacitor-low",
-        title: "VCC capacitor too small or dried out",
-        weight: small.max(0.04),
-        reasons_for,
-        reasons_against,
-        next_check: "Mains off, bulk measured: put a known good 47 to 100 µF capacitor across the VCC capacitor; if the unit then starts, the old one is at fault.".to_owned(),
-    }
+    Weighed::new("vcc-capacitor-low", "VCC capacitor too small or dried out", small.max(0.04), "Mains off, bulk measured: put a known good 47 to 100 µF capacitor across the VCC capacitor; if the unit then starts, the old one is at fault.").supported_by(reasons_for).opposed_by(reasons_against)
 }
 
 /// 0: the capacitor is about right; 1: it is far too small. From the charge slope where resistor,

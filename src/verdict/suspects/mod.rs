@@ -23,6 +23,37 @@ struct Weighed {
     next_check: String,
 }
 
+impl Weighed {
+    /// A cause without evidence of its own.
+    fn new(
+        cause: &'static str,
+        title: &'static str,
+        weight: f64,
+        next_check: impl Into<String>,
+    ) -> Self {
+        Self {
+            cause,
+            title,
+            weight,
+            reasons_for: Vec::new(),
+            reasons_against: Vec::new(),
+            next_check: next_check.into(),
+        }
+    }
+
+    /// The same with what speaks for it.
+    fn supported_by(mut self, reasons: Vec<Evidence>) -> Self {
+        self.reasons_for = reasons;
+        self
+    }
+
+    /// The same with what speaks against it.
+    fn opposed_by(mut self, reasons: Vec<Evidence>) -> Self {
+        self.reasons_against = reasons;
+        self
+    }
+}
+
 /// Causes below this share are not listed.
 const LEAST_SHARE: f64 = 0.02;
 

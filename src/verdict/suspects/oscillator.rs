@@ -15,28 +15,17 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
     }
 }
 
-fn one(cause: &'static str, title: &'static str, weight: f64, next_check: &'static str) -> Weighed {
-    Weighed {
-        cause,
-        title,
-        weight,
-        reasons_for: Vec::new(),
-        reasons_against: Vec::new(),
-        next_check: String::from(next_check),
-    }
-}
-
 fn no_ramp() -> Vec<Weighed> {
     let check = "Measure the voltage across RT while VREF is up: 5 V across it means the pin is shorted (CT, a transistor on it), 0 V means RT is open.";
     vec![
-        one(
+        Weighed::new(
             "ct-shorted",
             "CT shorted, or the pin held down",
             0.45,
             check,
         ),
-        one("rt-open", "RT open", 0.35, check),
-        one(
+        Weighed::new("rt-open", "RT open", 0.35, check),
+        Weighed::new(
             "ct-open",
             "CT open",
             0.2,
@@ -53,21 +42,20 @@ fn wrong_ramp(view: &View<'_>) -> Vec<Weighed> {
             "not what RT and CT dictate",
         )
     };
-    let mut drifted = one(
+    let drifted = Weighed::new(
         "rt-or-ct-drifted",
         "RT or CT drifted",
         0.6,
         "Power off: measure RT and CT out of circuit; the fall time of the ramp points to CT, the rise to fall ratio to RT.",
-    );
-    drifted.reasons_for = seen();
-    let mut leaky = one(
+    ).supported_by(seen());
+    let leaky = Weighed::new(
         "ct-leaky",
         "CT leaky",
         0.25,
         "Look whether the rise of the ramp bends towards a level below VREF: then CT leaks.",
-    );
-    leaky.reasons_for = seen();
-    let loaded = one(
+    )
+    .supported_by(seen());
+    let loaded = Weighed::new(
         "probe-loading",
         "the probe loads RT/CT",
         0.15,
@@ -78,19 +66,19 @@ fn wrong_ramp(view: &View<'_>) -> Vec<Weighed> {
 
 fn no_drive() -> Vec<Weighed> {
     vec![
-        one(
+        Weighed::new(
             "feedback-holds-off",
             "feedback or COMP asks for no pulses",
             0.6,
             "Measure COMP, then FB, then CS in volts: COMP below 1.4 V with FB below 2.5 V means COMP is held down from outside.",
         ),
-        one(
+        Weighed::new(
             "cs-filter-fault",
             "current-sense pin floats high",
             0.2,
             "Measure CS in volts: above 1 V it stops every pulse.",
         ),
-        one(
+        Weighed::new(
             "driver-weak",
             "driver inside the controller dead",
             0.2,
@@ -100,24 +88,23 @@ fn no_drive() -> Vec<Weighed> {
 }
 
 fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
-    let mut weak = one(
+    let weak = Weighed::new(
         "driver-weak",
         "driver stage weak, or the gate loads it",
         0.6,
         "Lift the gate resistor and record OUT again.",
-    );
-    weak.reasons_for = evidence(
+    )
+    .supported_by(evidence(
         view,
         Quantity::OutHeadroom,
         "more below VCC than the driver should lose",
-    );
-    let mut family = one(
+    ));
+    let family = Weighed::new(
         "wrong-family",
         "another member of the family fitted",
         0.4,
         "Compare the oscillator to OUT ratio and the duty cycle with the other members: 2 and 3 switch at every ramp, 4 and 5 at every second one.",
-    );
-    family.reasons_for = [
+    ).supported_by([
         evidence(
             view,
             Quantity::OscillatorToOutRatio,
@@ -125,6 +112,6 @@ fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
         ),
         evidence(view, Quantity::OutDutyCycle, "unregulated duty cycle"),
     ]
-    .concat();
+    .concat());
     vec![weak, family]
 }

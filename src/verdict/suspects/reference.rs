@@ -12,20 +12,12 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
     else {
         return Vec::new();
     };
-    let seen = || {
-        [
-            evidence(view, Quantity::VrefVoltage, "not 5 V"),
-            evidence(view, Quantity::VrefOffVoltage, "it stays down"),
-        ]
-        .concat()
+    let seen = || match view.value(Quantity::VrefVoltage) {
+        Some(_) => evidence(view, Quantity::VrefVoltage, "not a steady 5 V"),
+        None => evidence(view, Quantity::VrefOffVoltage, "it stays down"),
     };
-    let one = |cause, title, weight, next_check| Weighed {
-        cause,
-        title,
-        weight,
-        reasons_for: seen(),
-        reasons_against: Vec::new(),
-        next_check: String::from(next_check),
+    let one = |cause, title, weight, next_check: &str| {
+        Weighed::new(cause, title, weight, next_check).supported_by(seen())
     };
     match state {
         StageState::Dead => vec![

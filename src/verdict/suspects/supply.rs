@@ -16,28 +16,20 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
 }
 
 fn too_low() -> Vec<Weighed> {
-    let plain = |cause, title, weight, next_check| Weighed {
-        cause,
-        title,
-        weight,
-        reasons_for: Vec::new(),
-        reasons_against: Vec::new(),
-        next_check: String::from(next_check),
-    };
     vec![
-        plain(
+        Weighed::new(
             "start-resistor-high",
             "start-up resistor gone high",
             0.45,
             "Mains off, bulk measured: measure each start-up resistor with one leg lifted.",
         ),
-        plain(
+        Weighed::new(
             "vcc-leakage",
             "leakage on VCC (capacitor, diode, zener, board)",
             0.35,
             "Mains off: feed VCC from the bench supply below the start threshold and read the current at two voltages; a leak draws in proportion, a zener from its knee on.",
         ),
-        plain(
+        Weighed::new(
             "controller-overloads-vcc",
             "controller draws too much before it starts",
             0.2,
@@ -53,30 +45,9 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
     let Some(off) = off else { return chatter(view) };
     let says = "outside what is published";
     vec![
-        Weighed {
-            cause: "uvlo-out-of-tolerance",
-            title: "under-voltage lockout out of tolerance",
-            weight: 0.5,
-            reasons_for: evidence(view, off.measured.quantity, says),
-            reasons_against: Vec::new(),
-            next_check: "Read VCC with a multimeter at two steady points on the same range first: scope gain and probe factor come before the controller. Then compare with a new part.".to_owned(),
-        },
-        Weighed {
-            cause: "wrong-uvlo-variant",
-            title: "another variant fitted than the marking says",
-            weight: 0.3,
-            reasons_for: evidence(view, off.measured.quantity, says),
-            reasons_against: Vec::new(),
-            next_check: "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.".to_owned(),
-        },
-        Weighed {
-            cause: "probe-factor-wrong",
-            title: "probe factor or range set wrong",
-            weight: 0.2,
-            reasons_for: Vec::new(),
-            reasons_against: Vec::new(),
-            next_check: "Measure VREF on the same channel: it has to read 5 V.".to_owned(),
-        },
+        Weighed::new("uvlo-out-of-tolerance", "under-voltage lockout out of tolerance", 0.5, "Read VCC with a multimeter at two steady points on the same range first: scope gain and probe factor come before the controller. Then compare with a new part.").supported_by(evidence(view, off.measured.quantity, says)),
+        Weighed::new("wrong-uvlo-variant", "another variant fitted than the marking says", 0.3, "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.").supported_by(evidence(view, off.measured.quantity, says)),
+        Weighed::new("probe-factor-wrong", "probe factor or range set wrong", 0.2, "Measure VREF on the same channel: it has to read 5 V."),
     ]
 }
 
@@ -89,23 +60,20 @@ fn chatter(view: &View<'_>) -> Vec<Weighed> {
         )
     };
     vec![
-        Weighed {
-            cause: "feed-series-resistance",
-            title: "too much resistance in series with the bench supply",
-            weight: 0.5,
-            reasons_for: many(),
-            reasons_against: Vec::new(),
-            next_check: "Feed VCC through 22 Ω or less straight at the pin, and sweep again."
-                .to_owned(),
-        },
-        Weighed {
-            cause: "vcc-noisy",
-            title: "ripple or noise on VCC",
-            weight: 0.3,
-            reasons_for: many(),
-            reasons_against: Vec::new(),
-            next_check: "Record VCC at the pin with a fast time base, AC coupled.".to_owned(),
-        },
+        Weighed::new(
+            "feed-series-resistance",
+            "too much resistance in series with the bench supply",
+            0.5,
+            "Feed VCC through 22 Ω or less straight at the pin, and sweep again.",
+        )
+        .supported_by(many()),
+        Weighed::new(
+            "vcc-noisy",
+            "ripple or noise on VCC",
+            0.3,
+            "Record VCC at the pin with a fast time base, AC coupled.",
+        )
+        .supported_by(many()),
         Weighed {
             cause: "vcc-capacitor-esr",
             title: "VCC capacitor with high series resistance",
