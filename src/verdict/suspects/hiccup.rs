@@ -46,13 +46,44 @@ fn falls_back(view: &View<'_>) -> Vec<Evidence> {
     evidence(view, Quantity::StopThreshold, says)
 }
 
+/// Recharge and burst in the proportion that a good capacitor, start-up path and running current make
+/// (common practice: 5 to 20).
+fn usual_ratio(view: &View<'_>) -> Vec<Evidence> {
+    let usual = |v: &f64| (5.0..=20.0).contains(v);
+    view.value(Quantity::HiccupRatio).filter(usual).map_or(Vec::new(), |_| {
+        let says = "a usual proportion of recharge to burst (5 to 20), so the running current is about right";
+        evidence(view, Quantity::HiccupRatio, says)
+    })
+}
+
+/// Periods that spread by less than 2 %: thresholds alone make them (common practice).
+fn regular(view: &View<'_>) -> Vec<Evidence> {
+    let best = view
+        .best(Quantity::HiccupPeriod)
+        .and_then(|j| j.measured.value());
+    let Some(value) = best.filter(|v| v.singles.len() > 1) else {
+        return Vec::new();
+    };
+    let (low, high) = value
+        .singles
+        .iter()
+        .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
+    if high - low > 0.04 * value.value {
+        return Vec::new();
+    }
+    evidence(
+        view,
+        Quantity::HiccupPeriod,
+        "regular, as thresholds alone make it",
+    )
+}
+
 fn aux_path(view: &View<'_>, weight: f64) -> Weighed {
-    let ratio = "recharge and burst are in the usual proportion (5 to 20), so the running current is about right";
     let peak = view.figure(Quantity::OutputPeak);
     let test = "Mains off, bulk measured: test the auxiliary diode and its series resistor";
     let next_check = match peak {
         Some(peak) => format!(
-            "{test}; that they are open is certain if the {peak}, reached in a burst, is the nominal one."
+            "{test}. Open parts there are consistent with this record if its {peak}, reached in a burst, is the nominal one."
         ),
         None => format!(
             "{test}. If they are good, record the output during a burst: when it comes up to nominal, the auxiliary path is open."
@@ -67,8 +98,8 @@ fn aux_path(view: &View<'_>, weight: f64) -> Weighed {
     .supported_by(
         [
             falls_back(view),
-            evidence(view, Quantity::HiccupRatio, ratio),
-            evidence(view, Quantity::HiccupPeriod, "regular"),
+            usual_ratio(view),
+            regular(view),
             evidence(
                 view,
                 Quantity::OutputPeak,
