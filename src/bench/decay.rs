@@ -5,6 +5,12 @@ use crate::signal::{Line, stats};
 
 use super::trace::Trace;
 
+/// Samples that are read at first on the way back; each further look reads four times as many.
+const FIRST_LOOK: usize = 16;
+
+/// Points of a decay that are fitted; of a longer one only every k-th sample is read.
+const MOST_POINTS: usize = 256;
+
 /// How far a witness is followed back from its edge to where the change began, in samples.
 const FARTHEST_BACK: usize = 4096;
 
@@ -40,20 +46,22 @@ pub(super) fn decay_start(
     (rest, high): (f64, f64),
     clear: f64,
 ) -> Option<DecayStart> {
-    let samples = &witness.channel.samples;
-    let last = last_before(witness, position, |v| v >= high - clear);
-    let mut before = samples.slice((last + 1).saturating_sub(LEVEL_SAMPLES)..last + 1);
+    let last = last_before(witness, position, high - clear);
+    let mut before = witness
+        .channel
+        .valid_slice((last + 1).saturating_sub(LEVEL_SAMPLES)..last + 1);
     before.retain(|v| *v > high - 2.0 * clear && *v < high + 2.0 * clear);
     let count_before = before.len().max(1) as f64;
     let level = stats::median(&mut before) - rest;
-    let raw = samples.slice(last + 1..last + 1 + FARTHEST_BACK);
-    let falling = |v: &&f64| **v - rest > 0.5 * level && **v - rest < level - 0.2 * clear;
-    let count = raw.iter().take_while(falling).count();
-    if count < 5 || level.is_nan() || level <= 0.0 {
+    let points = falling_part(witness, last + 1, |v| {
+        v - rest > 0.5 * level && v - rest < level - 0.2 * clear
+    });
+    let count = points.last()?.0 - last;
+    if points.len() < 5 || level.is_nan() || level <= 0.0 {
         return None;
     }
-    let logs = raw[..count].iter().enumerate();
-    let line = Line::fit(logs.map(|(i, v)| ((last + 1 + i) as f64, ((v - rest) / level).ln())))?;
+    let logs = points.iter();
+    let line = Line::fit(logs.map(|(i, v)| (*i as f64, ((v - rest) / level).ln())))?;
     if line.slope >= 0.0 {
         return None;
     }
@@ -69,6 +77,33 @@ pub(super) fn decay_start(
     })
 }
 
+/// Samples from `first` on as long as they are `falling`, as index and raw value. Where the blocks of
+/// the pyramid show that they are many, they are read in strides.
+fn falling_part(
+    witness: &Trace<'_>,
+    first: usize,
+    falling: impl Fn(f64) -> bool,
+) -> Vec<(usize, f64)> {
+    let channel = witness.channel;
+    let (size, means) = (witness.block_size(), &witness.facts().pyramid.means);
+    let from = first.div_ceil(size.max(1));
+    let until = (from + FARTHEST_BACK / size.max(1)).min(means.len());
+    let blocks = means.get(from..until).unwrap_or_default();
+    let long = blocks.iter().take_while(|mean| falling(**mean)).count();
+    let stride = (long * size).div_ceil(MOST_POINTS).max(1);
+    let mut points = Vec::new();
+    let mut index = first;
+    while index < first + FARTHEST_BACK {
+        let value = match channel.samples.at(index) {
+            Some(value) if falling(value) && !channel.missing.contains(index) => value,
+            _ => break,
+        };
+        points.push((index, value));
+        index += stride;
+    }
+    points
+}
+
 /// The last sample before a rise: the last one at rest, or, where the level has not come to rest
 /// since it was last up, the last one that lies no higher than the one before it.
 pub(super) fn foot_of_rise(
@@ -78,37 +113,43 @@ pub(super) fn foot_of_rise(
     threshold: f64,
 ) -> usize {
     let edge = position.floor() as usize;
-    let begin = (edge + 1).saturating_sub(FARTHEST_BACK);
-    let raw = witness.channel.samples.slice(begin..edge + 1);
-    let rest = raw.iter().rposition(|v| *v <= at_rest);
-    let up = raw.iter().rposition(|v| *v > threshold);
-    match (rest, up) {
-        (Some(rest), None) => begin + rest,
-        (Some(rest), Some(up)) if rest > up => begin + rest,
-        _ => {
-            let step = 3.0 * witness.facts().noise;
-            let falls = |i: &usize| raw[i - 1] >= raw[*i] - step;
-            begin + (1..raw.len()).rev().find(falls).unwrap_or(0)
+    let mut look = FIRST_LOOK;
+    loop {
+        let begin = (edge + 1).saturating_sub(look);
+        let raw = witness.channel.valid_slice(begin..edge + 1);
+        let rest = raw.iter().rposition(|v| *v <= at_rest);
+        let up = raw.iter().rposition(|v| *v > threshold);
+        match (rest, up) {
+            (None, None) if begin > 0 && look < FARTHEST_BACK => look *= 4,
+            (Some(rest), None) => return begin + rest,
+            (Some(rest), Some(up)) if rest > up => return begin + rest,
+            _ => {
+                let step = 3.0 * witness.facts().noise;
+                let falls = |i: &usize| raw[i - 1] >= raw[*i] - step;
+                return begin + (1..raw.len()).rev().find(falls).unwrap_or(0);
+            }
         }
     }
 }
 
-/// The last sample at or before `position` that still is in the state; the edge itself if none is
-/// near.
-pub(super) fn last_before(
-    witness: &Trace<'_>,
-    position: f64,
-    in_state: impl Fn(f64) -> bool,
-) -> usize {
+/// The last sample at or before `position` that still lies at `level` or above; the edge itself if
+/// none is near. Blocks that hold no such sample are not read.
+pub(super) fn last_before(witness: &Trace<'_>, position: f64, level: f64) -> usize {
     let edge = position.floor() as usize;
-    let mut from = edge + 1;
-    while from > 0 && edge + 1 - from < FARTHEST_BACK {
-        let begin = from.saturating_sub(64);
-        let raw = witness.channel.samples.slice(begin..from);
-        if let Some(found) = raw.iter().rposition(|v| in_state(*v)) {
+    let size = witness.block_size().max(1);
+    let nearest = (edge + 1).saturating_sub(FARTHEST_BACK) / size;
+    let ranges = witness.facts().pyramid.levels.first();
+    for block in (nearest..=edge / size).rev() {
+        let highest = ranges.and_then(|level| level.get(block)).map(|r| r.1);
+        if highest.is_some_and(|high| f64::from(high) < level) {
+            continue;
+        }
+        let begin = block * size;
+        let end = (begin + size).min(edge + 1);
+        let raw = witness.channel.valid_slice(begin..end);
+        if let Some(found) = raw.iter().rposition(|v| *v >= level) {
             return begin + found;
         }
-        from = begin;
     }
     edge
 }

@@ -2,7 +2,7 @@
 //!
 //! OUT is no witness: its samples alias with the pulses.
 
-use crate::data::{Event, EventKind, InspectedCapture, Role, ShotKind};
+use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, ShotKind};
 
 use super::corners;
 use super::decay::{decay_start, foot_of_rise, last_before};
@@ -24,10 +24,15 @@ pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     }
 }
 
+/// A pin that comes up more often than this in a record pulses; it does not start (a hiccup at 20 Hz
+/// does so in 25 s).
+const MOST_RUNS: usize = 500;
+
 /// A VREF or RT/CT that goes from stopped to running and back has two states; a ramp that runs all
 /// the time has none.
 fn switches(trace: &Trace<'_>, role: Role) -> bool {
-    trace.pulses().is_some_and(|p| match role {
+    let seldom = |p: &&Pulses| p.rising.len().max(p.falling.len()) <= MOST_RUNS;
+    trace.pulses().filter(seldom).is_some_and(|p| match role {
         Role::RtCt => p.gap && trace.true_of(p.low).abs() < 0.5,
         _ => trace.true_of(p.threshold) > 0.7,
     })
@@ -62,7 +67,7 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
             }
             // a ramp has no level to fall from: its last sample above the threshold is the last of the run
             (EventKind::Stop, Role::RtCt) => position.floor() as usize,
-            (EventKind::Stop, _) => last_before(witness, position, |v| v >= high - 2.0 * spread),
+            (EventKind::Stop, _) => last_before(witness, position, high - 2.0 * spread),
         };
         let (t0, t1) = (
             witness.channel.time.at(before),

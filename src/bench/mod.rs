@@ -33,8 +33,10 @@ pub use trace::Trace;
 pub struct Survey {
     /// The capture with roles, kind and set-up.
     pub inspected: InspectedCapture,
-    /// Its starts and stops, without VCC yet.
+    /// Its starts and stops, with VCC where it was recorded.
     pub events: Vec<Event>,
+    /// VCC at each of them, read once.
+    readings: Vec<Option<thresholds::Reading>>,
 }
 
 /// Roles, events, kind of shot and set-up of capture `index` (0-based).
@@ -59,8 +61,12 @@ pub fn survey(
     inspected.kind = kinds::kind(index, &inspected, &events, options);
     inspected.setup = kinds::setup(index, &inspected, &events, options);
     events::keep_what_fits(&inspected, &mut events);
-    thresholds::fill_vcc(&inspected, &mut events);
-    Ok(Survey { inspected, events })
+    let readings = thresholds::fill_vcc(&inspected, &mut events);
+    Ok(Survey {
+        inspected,
+        events,
+        readings,
+    })
 }
 
 /// Everything that a surveyed capture shows, and everything that it should show but does not, with
@@ -75,7 +81,7 @@ pub fn measure(
         list: Vec::new(),
     };
     let shot = &survey.inspected;
-    thresholds::measure(shot, &survey.events, &mut found);
+    thresholds::measure(shot, &survey.events, &survey.readings, &mut found);
     levels::measure(shot, &survey.events, &mut found);
     ramp::measure(shot, &survey.events, &mut found);
     frequency::measure(shot, &mut found);

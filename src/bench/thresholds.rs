@@ -13,9 +13,15 @@ const FEWEST_SAMPLES: usize = 5;
 /// Volts over which VCC counts as straight before an event.
 const STRAIGHT_V: f64 = 1.0;
 
+/// A record of more samples than this is long: what is read of it near events is kept well below a
+/// hundredth, by shorter lines where the events are many.
+const LONG: usize = 500_000;
+/// Fewest samples that a line is shortened to for that.
+const SHORTEST_LINE: usize = 40;
+
 /// VCC at one event.
 #[derive(Debug, Clone, Copy)]
-struct Reading {
+pub(super) struct Reading {
     /// The fitted line at the event: what a multimeter would have shown.
     mean_v: f64,
     /// Peak part of the ripple that stands out of the noise.
@@ -41,26 +47,36 @@ impl Reading {
     }
 }
 
-/// Fits VCC before each event and writes value and u95 into it.
-pub fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) {
+/// Fits VCC before each event and writes value and u95 into it. The readings are empty without VCC.
+pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Option<Reading>> {
     let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
-        return;
+        return Vec::new();
     };
     let readings = readings(&vcc, events);
-    for (event, reading) in events.iter_mut().zip(readings) {
-        event.vcc = reading.map(|r| {
-            let value = single(&vcc, event.kind, &r);
+    for (event, reading) in events.iter_mut().zip(&readings) {
+        event.vcc = reading.as_ref().map(|r| {
+            let value = single(&vcc, event.kind, r);
             (value.value, value.u95)
         });
     }
+    readings
+}
+
+/// Samples that the line before one of so many events may run over.
+fn line_samples(samples: usize, events: usize) -> usize {
+    if samples < LONG {
+        return MOST_SAMPLES;
+    }
+    (samples / 250 / events.max(1)).clamp(SHORTEST_LINE, MOST_SAMPLES)
 }
 
 fn readings(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
     let mut previous = f64::NEG_INFINITY;
+    let most = line_samples(vcc.len(), events.len());
     events
         .iter()
         .map(|event| {
-            let reading = read(vcc, event, previous);
+            let reading = read(vcc, event, previous, most);
             previous = event.at_s + event.within_s;
             reading
         })
@@ -68,7 +84,7 @@ fn readings(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
 }
 
 /// A line through the samples before the event, as far back as VCC is straight.
-fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Option<Reading> {
+fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Reading> {
     let step = vcc.interval_s();
     // the event is certain to lie after this sample
     let end = vcc
@@ -76,7 +92,7 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Option<Reading> {
         .time
         .index_from(event.at_s - event.within_s + 0.25 * step);
     let begin = end
-        .saturating_sub(MOST_SAMPLES)
+        .saturating_sub(most)
         .max(vcc.channel.time.index_from(previous_s + 2.0 * step));
     let values = vcc.values(begin..end);
     let straight = straight_tail(&values, vcc);
@@ -194,18 +210,22 @@ fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
 }
 
 /// Start and stop threshold, their means, hysteresis and starts per sweep.
-pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) {
+pub(super) fn measure(
+    shot: &InspectedCapture,
+    events: &[Event],
+    all: &[Option<Reading>],
+    found: &mut Findings,
+) {
     if !matches!(shot.kind.value, Some(ShotKind::Sweep | ShotKind::Start)) {
         return;
     }
     let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
         return;
     };
-    let all = readings(&vcc, events);
     let of_kind = |kind| -> Vec<Reading> {
         events
             .iter()
-            .zip(&all)
+            .zip(all)
             .filter(|(e, _)| e.kind == kind)
             .filter_map(|(_, r)| *r)
             .collect()

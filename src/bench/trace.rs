@@ -85,19 +85,8 @@ impl<'a> Trace<'a> {
 
     /// True values of a range of samples. Reads samples: keep the range short.
     pub fn values(&self, range: std::ops::Range<usize>) -> Vec<f64> {
-        let start = range.start;
-        let raw = self.channel.samples.slice(range);
-        let missing = &self.channel.missing;
-        raw.iter()
-            .enumerate()
-            .map(|(i, v)| {
-                if missing.contains(start + i) {
-                    f64::NAN
-                } else {
-                    self.true_of(*v)
-                }
-            })
-            .collect()
+        let raw = self.channel.valid_slice(range);
+        raw.into_iter().map(|v| self.true_of(v)).collect()
     }
 
     /// Number of blocks of level 0 of the pyramid.

@@ -65,6 +65,26 @@ impl Channel {
             full_scale: None,
         }
     }
+
+    /// The values of `range` (cut at the end of the record), NaN where one is missing: the store may
+    /// hold any code there.
+    pub fn valid_slice(&self, range: std::ops::Range<usize>) -> Vec<f64> {
+        let mut values = self.samples.slice(range.clone());
+        self.blank_missing(range.start, &mut values);
+        values
+    }
+
+    /// Makes NaN of the missing ones among `values`, which begin at sample `start`.
+    pub fn blank_missing(&self, start: usize, values: &mut [f64]) {
+        if self.missing.is_empty() {
+            return;
+        }
+        for (offset, value) in values.iter_mut().enumerate() {
+            if self.missing.contains(start + offset) {
+                *value = f64::NAN;
+            }
+        }
+    }
 }
 
 /// A decision that a reader took, with its reason: data, so that it can be shown and changed.

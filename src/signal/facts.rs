@@ -39,6 +39,7 @@ pub fn of_channel(channel: &Channel) -> Facts {
         blocks.add(values);
     });
     let empty = moments.count == 0;
+    let resolution = channel.samples.code_step().or_else(|| distinct.step());
     let mut facts = Facts {
         count: count as u64,
         valid: moments.count,
@@ -47,8 +48,8 @@ pub fn of_channel(channel: &Channel) -> Facts {
         max: if empty { f64::NAN } else { max },
         mean: moments.summary().mean,
         deviation: moments.deviation(),
-        resolution: channel.samples.code_step().or_else(|| distinct.step()),
-        noise: noise.finish(),
+        resolution,
+        noise: noise.finish(resolution),
         histogram: histogram.finish(),
         pyramid: blocks.finish(),
         pulses: None,

@@ -10,6 +10,7 @@ const STRETCH: usize = 256;
 pub struct NoiseMeter {
     held: Vec<f64>,
     stretches: Vec<f64>,
+    still: Vec<f64>,
     scratch: Vec<f64>,
     skip: usize,
     seen: usize,
@@ -53,30 +54,50 @@ impl NoiseMeter {
             return;
         }
         let middle = stats::median(&mut self.scratch);
-        let cut = if middle > 0.0 {
-            6.0 * middle
+        if middle > 0.0 {
+            let noise = spread(&self.scratch, 6.0 * middle);
+            self.stretches.push(noise);
         } else {
-            1.5 * self
-                .scratch
-                .iter()
-                .copied()
-                .filter(|d| *d > 0.0)
-                .fold(f64::INFINITY, f64::min)
-        };
-        let kept = self.scratch.iter().filter(|d| **d <= cut);
-        let (count, squares) = kept.fold((0_u32, 0.0), |(n, s), d| (n + 1, s + d * d));
-        // a second difference of white noise has six times its variance
-        self.stretches
-            .push((squares / f64::from(count.max(1)) / 6.0).sqrt());
+            let noise = flicker(&self.scratch);
+            self.still.push(noise);
+        }
     }
 
     /// Standard deviation of the noise: the lower quartile over all stretches, so that stretches
     /// with edges do not count. 0 for fewer than five samples.
-    pub fn finish(mut self) -> f64 {
-        if self.stretches.is_empty() {
+    ///
+    /// Where most samples repeat the one before, noise is less than the code step: what moves by more
+    /// is the signal.
+    pub fn finish(mut self, code_step: Option<f64>) -> f64 {
+        if self.stretches.is_empty() && self.still.is_empty() {
             self.close();
         }
+        let most = code_step.unwrap_or(f64::INFINITY);
+        self.stretches
+            .extend(self.still.iter().map(|noise| noise.min(most)));
         let quartile = stats::quantile(&mut self.stretches, 0.25);
         if quartile.is_finite() { quartile } else { 0.0 }
+    }
+}
+
+/// Standard deviation behind the second differences that are not above `cut`: one of white noise has
+/// six times its variance.
+fn spread(differences: &[f64], cut: f64) -> f64 {
+    let kept = differences.iter().filter(|d| **d <= cut);
+    let (count, squares) = kept.fold((0_u32, 0.0), |(n, s), d| (n + 1, s + d * d));
+    (squares / f64::from(count.max(1)) / 6.0).sqrt()
+}
+
+/// Noise where most samples repeat the one before. Flicker between two codes has single samples that
+/// stand out, whose second difference is twice the step; where none has, the level changes and stays:
+/// edges, no noise.
+fn flicker(differences: &[f64]) -> f64 {
+    let moved = differences.iter().copied().filter(|d| *d > 0.0);
+    let step = moved.clone().fold(f64::INFINITY, f64::min);
+    let single = moved.clone().any(|d| (1.8 * step..2.2 * step).contains(&d));
+    if single {
+        spread(differences, 1.5 * step)
+    } else {
+        0.0
     }
 }

@@ -26,7 +26,7 @@ pub fn scan(channel: &Channel, pyramid: &Pyramid, split: &Split) -> Pulses {
     }
     let mut pulses = scanner.finish(split);
     if !split.gap {
-        pulses.turning = turning::find(&channel.samples, &pulses);
+        pulses.turning = turning::find(channel, &pulses);
     }
     pulses
 }
@@ -84,6 +84,7 @@ impl<'a> Scanner<'a> {
         let mut buffer = std::mem::take(&mut self.buffer);
         buffer.resize(count, 0.0);
         let count = self.channel.samples.read(start, &mut buffer);
+        self.channel.blank_missing(start, &mut buffer[..count]);
         for (index, &value) in buffer[..count].iter().enumerate() {
             if value.is_finite() {
                 self.step(start, index, value, &buffer);
@@ -118,6 +119,8 @@ impl<'a> Scanner<'a> {
         let value_at = |i: usize| {
             if i >= start {
                 block[i - start]
+            } else if self.channel.missing.contains(i) {
+                f64::NAN
             } else {
                 self.channel.samples.at(i).unwrap_or(f64::NAN)
             }

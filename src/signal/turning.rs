@@ -1,6 +1,6 @@
 //! Turning points of a sawtooth, from cycles laid over each other.
 
-use crate::data::{Pulses, Samples, Turning};
+use crate::data::{Channel, Pulses, Turning};
 
 use super::line::Line;
 
@@ -13,7 +13,7 @@ const FEWEST_SAMPLES: f64 = 16.0;
 ///
 /// `None` with fewer than three complete cycles, fewer than 16 samples a cycle, or a shape that is
 /// no sawtooth (the fall longer than the rise counts as none).
-pub fn find(samples: &Samples, pulses: &Pulses) -> Option<Turning> {
+pub fn find(channel: &Channel, pulses: &Pulses) -> Option<Turning> {
     let period = mean_period(&pulses.falling)?;
     if period < FEWEST_SAMPLES {
         return None;
@@ -23,7 +23,7 @@ pub fn find(samples: &Samples, pulses: &Pulses) -> Option<Turning> {
     let mut points = Points::default();
     let mut used = 0;
     for (rise_before, fall, rise_after) in cycles.into_iter().step_by(stride) {
-        used += usize::from(points.add(samples, rise_before, fall, rise_after));
+        used += usize::from(points.add(channel, rise_before, fall, rise_after));
     }
     if used < 3 {
         None
@@ -61,9 +61,9 @@ struct Points {
 }
 
 impl Points {
-    fn add(&mut self, samples: &Samples, rise_before: f64, fall: f64, rise_after: f64) -> bool {
+    fn add(&mut self, channel: &Channel, rise_before: f64, fall: f64, rise_after: f64) -> bool {
         let start = rise_before.ceil() as usize;
-        let values = samples.slice(start..rise_after.floor() as usize + 1);
+        let values = channel.valid_slice(start..rise_after.floor() as usize + 1);
         let edge = (fall.floor() as usize + 1).saturating_sub(start);
         if edge < 4 || edge + 2 > values.len() || values.iter().any(|v| v.is_nan()) {
             return false;
