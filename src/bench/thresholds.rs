@@ -232,15 +232,20 @@ pub(super) fn measure(
     };
     let starts = of_kind(EventKind::Start);
     let stops = of_kind(EventKind::Stop);
-    one(&vcc, EventKind::Start, &starts, events, found);
-    one(&vcc, EventKind::Stop, &stops, events, found);
-    hysteresis(&vcc, &starts, &stops, found);
+    one(shot, &vcc, EventKind::Start, &starts, events, found);
+    one(shot, &vcc, EventKind::Stop, &stops, events, found);
+    // a start that holds has no stop, and no hysteresis to be missed
+    let none_due = shot.kind.value == Some(ShotKind::Start) && stops.is_empty();
+    if !none_due && !(starts.is_empty() && stops.is_empty()) {
+        hysteresis(&vcc, &starts, &stops, found);
+    }
     if shot.kind.value == Some(ShotKind::Sweep) {
         starts_per_sweep(&vcc, events, found);
     }
 }
 
 fn one(
+    shot: &InspectedCapture,
     vcc: &Trace<'_>,
     kind: EventKind,
     readings: &[Reading],
@@ -252,7 +257,9 @@ fn one(
         EventKind::Stop => (Quantity::StopThreshold, Quantity::StopThresholdMean),
     };
     if readings.is_empty() {
-        found.refuse(threshold, vcc.index, why_none(kind, events));
+        if let Some(why) = why_none(shot, kind, events) {
+            found.refuse(threshold, vcc.index, why);
+        }
         return;
     }
     let span = Some((readings[0].at_s, readings[readings.len() - 1].at_s));
@@ -265,14 +272,26 @@ fn one(
     }
 }
 
-fn why_none(kind: EventKind, events: &[Event]) -> String {
+/// Why there is no threshold; `None` where none is to be expected, as a stop in a start that holds.
+fn why_none(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> Option<String> {
     let word = kind.id();
     if events.iter().any(|e| e.kind == kind) {
-        return format!(
+        return Some(format!(
             "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
-        );
+        ));
     }
-    format!("no {word} is seen in this capture")
+    let witnessed = [Role::Vref, Role::RtCt]
+        .iter()
+        .any(|role| shot.channel_of(*role).is_some());
+    match shot.kind.value {
+        Some(ShotKind::Start) if kind == EventKind::Stop => None,
+        Some(ShotKind::Sweep) if !witnessed => Some(format!(
+            "nothing in this capture shows a {word}; record {} or {} beside VCC",
+            Role::Vref.title_with_pin(),
+            Role::RtCt.title_with_pin()
+        )),
+        _ => Some(format!("no {word} is seen in this capture")),
+    }
 }
 
 /// Mean over events: the systematic part once, the random part by the spread of the events where
