@@ -235,8 +235,9 @@ pub(super) fn measure(
     one(shot, &vcc, EventKind::Start, &starts, events, found);
     one(shot, &vcc, EventKind::Stop, &stops, events, found);
     // a start that holds has no stop, and no hysteresis to be missed
-    let none_due = shot.kind.value == Some(ShotKind::Start) && stops.is_empty();
-    if !none_due && !(starts.is_empty() && stops.is_empty()) {
+    let holds = shot.kind.value == Some(ShotKind::Start) && stops.is_empty();
+    let none = starts.is_empty() && stops.is_empty();
+    if !holds && !none {
         hysteresis(&vcc, &starts, &stops, found);
     }
     if shot.kind.value == Some(ShotKind::Sweep) {
