@@ -9,7 +9,7 @@ use super::trace::Trace;
 const FIRST_LOOK: usize = 16;
 
 /// Points of a decay that are fitted; of a longer one only every k-th sample is read.
-const MOST_POINTS: usize = 256;
+const MOST_POINTS: usize = 160;
 
 /// How far a witness is followed back from its edge to where the change began, in samples.
 const FARTHEST_BACK: usize = 4096;
