@@ -7,8 +7,7 @@ mod made;
 use std::sync::Arc;
 
 use firstpulse::data::{
-    Inspection, MemorySource, Options, Progress, Source, Stage, StageState,
-    Verdict,
+    Inspection, MemorySource, Options, Progress, Role, Source, Stage, StageState, Verdict,
 };
 use firstpulse::inspect::{self, ReadOptions, Shot};
 
@@ -30,6 +29,26 @@ fn with_controller() -> Options {
         controller: Some("UC3844".to_owned()),
         ..Options::default()
     }
+}
+
+/// The user knows on which pins the probes are.
+fn with_roles() -> Options {
+    let pins = [
+        [Role::Vcc, Role::Vref],
+        [Role::Vcc, Role::RtCt],
+        [Role::RtCt, Role::Out],
+        [Role::Vcc, Role::Vref],
+    ];
+    let mut options = with_controller();
+    for (shot, roles) in pins.iter().enumerate() {
+        options
+            .roles
+            .extend(made::roles(roles).into_iter().map(|mut choice| {
+                choice.channel.capture = Some(shot + 1);
+                choice
+            }));
+    }
+    options
 }
 
 fn state(inspection: &Inspection, stage: Stage) -> StageState {
@@ -114,7 +133,7 @@ fn simulated_faults_are_told_as_the_table_says() {
 fn probe_all() {
     for cause in inspect::causes() {
         for seed in [3, 17] {
-            let i = made::examine(&simulated(cause, seed), &with_controller());
+            let i = made::examine(&simulated(cause, seed), &with_roles());
             println!(
                 "== {cause} {seed}: {} exit {} {:?}",
                 letters(&i),
@@ -124,6 +143,13 @@ fn probe_all() {
                     .map(|s| (s.cause, (s.weight * 100.0).round()))
                     .collect::<Vec<_>>()
             );
+            for e in i
+                .events
+                .iter()
+                .filter(|e| e.capture == 3 && cause == "vcc-capacitor-low")
+            {
+                println!("   {e:?}");
+            }
             for s in &i.stages {
                 println!(
                     "   {:?} {} not_seen {:?}",
