@@ -7,7 +7,7 @@ mod made;
 use std::sync::Arc;
 
 use firstpulse::data::{
-    Inspection, MemorySource, Options, Progress, Role, Source, Stage, StageState, Verdict,
+    Inspection, MemorySource, Options, Progress, Quantity, Role, Source, Stage, StageState, Verdict,
 };
 use firstpulse::inspect::{self, ReadOptions, Shot};
 
@@ -95,91 +95,228 @@ fn dead_only_behind_good_ones(what: &str, inspection: &Inspection) {
 }
 
 /// Cause put in, states in waking order (supply, reference, oscillator, drive, current sense, own
-/// supply; w working, m marginal, D dead, - not tested), exit code, causes that may stand first.
-const TABLE: &[(&str, &str, u8, &[&str])] = &[
-    ("nothing-wrong-in-what-was-tested", "wwww-w", 3, &[]),
-    ("aux-path-open", "wwww-D", 1, &["aux-path-open"]),
+/// supply; w working, m marginal, D dead, - not tested), exit code, the cause that stands first.
+///
+/// Where nothing is wrong the exit code is 3: an accuracy of 2 % can't set VREF against limits of 2 %.
+/// Limits that the table records:
+/// - `vcc-leakage` and `start-resistor-high` only start late; how late is right, nobody told the program
+///   (the delay itself is measured: see the test below).
+/// - `vref-shorted`: the short pulls VCC down as soon as the controller starts, in bursts shorter than the
+///   sample interval, so that VCC is never seen past the threshold: nothing can be said.
+/// - `start-path-open`: VCC stays at 0 V on mains, and a flat VCC is taken for a bench supply that is off.
+/// - `aux-voltage-low`, `gate-path-open`: VCC and VREF look as with an open auxiliary path.
+const TABLE: &[(&str, &str, u8, Option<&str>)] = &[
+    ("nothing-wrong-in-what-was-tested", "wwww-w", 3, None),
+    ("aux-path-open", "wwww-D", 1, Some("aux-path-open")),
+    ("aux-voltage-low", "wwww-D", 1, Some("aux-path-open")),
+    ("vcc-capacitor-low", "wwww-D", 1, Some("vcc-capacitor-low")),
+    ("vcc-leakage", "wwww-w", 3, None),
+    ("start-resistor-high", "wwww-w", 3, None),
+    ("start-path-open", "wwww--", 3, None),
+    ("vref-overloaded", "wmww-D", 1, Some("vref-overloaded")),
+    ("vref-shorted", "------", 3, None),
+    ("ct-shorted", "wwD---", 1, Some("ct-shorted")),
+    ("gate-path-open", "wwww-D", 1, Some("aux-path-open")),
+    (
+        "feedback-holds-off",
+        "wwwD--",
+        1,
+        Some("feedback-holds-off"),
+    ),
+    (
+        "uvlo-out-of-tolerance",
+        "mwww-w",
+        1,
+        Some("uvlo-out-of-tolerance"),
+    ),
 ];
 
 #[test]
 fn simulated_faults_are_told_as_the_table_says() {
+    let known: Vec<&str> = TABLE.iter().map(|row| row.0).collect();
+    assert_eq!(known, inspect::causes(), "every cause stands in the table");
     let mut failures = Vec::new();
     for (cause, states, exit, first) in TABLE {
         for seed in [3, 17] {
-            let inspection = made::examine(&simulated(cause, seed), &with_controller());
+            let inspection = made::examine(&simulated(cause, seed), &with_roles());
             dead_only_behind_good_ones(cause, &inspection);
             let top = inspection.suspects.first().map(|s| s.cause);
-            let fits = letters(&inspection) == *states
-                && inspection.exit_code() == *exit
-                && top.map_or(first.is_empty(), |t| first.contains(&t));
-            if !fits {
-                let why: Vec<_> = inspection
-                    .stages
-                    .iter()
-                    .map(|s| s.because.clone())
-                    .collect();
-                failures.push(format!(
-                    "{cause} {seed}: {} exit {} first {top:?} {why:#?}",
-                    letters(&inspection),
-                    inspection.exit_code()
-                ));
+            let told = letters(&inspection);
+            if told != *states || inspection.exit_code() != *exit || top != *first {
+                let why: Vec<_> = inspection.stages.iter().map(|s| &s.because).collect();
+                let exit = inspection.exit_code();
+                failures.push(format!("{cause} {seed}: {told} {exit} {top:?} {why:#?}"));
             }
         }
     }
     assert!(failures.is_empty(), "{}", failures.join("\n"));
 }
 
+/// Without a word from the user, less may be told, but nothing else: no stage may be called dead or
+/// marginal that the table calls good.
 #[test]
-fn probe_all() {
-    for cause in inspect::causes() {
-        for seed in [3, 17] {
-            let i = made::examine(&simulated(cause, seed), &with_roles());
-            println!(
-                "== {cause} {seed}: {} exit {} {:?}",
-                letters(&i),
-                i.exit_code(),
-                i.suspects
-                    .iter()
-                    .map(|s| (s.cause, (s.weight * 100.0).round()))
-                    .collect::<Vec<_>>()
+fn without_roles_less_is_told_and_nothing_wrong() {
+    for (cause, states, ..) in TABLE {
+        let inspection = made::examine(&simulated(cause, 5), &with_controller());
+        dead_only_behind_good_ones(cause, &inspection);
+        for (told, known) in letters(&inspection).chars().zip(states.chars()) {
+            assert!(
+                told == known || told == '-' || known == '-',
+                "{cause}: {inspection:#?}"
             );
-            for e in i
-                .events
+            assert!(
+                told != 'D' || known == 'D',
+                "{cause}: {:?}",
+                inspection.stages
+            );
+        }
+    }
+}
+
+/// The delay by the closed form: with 450 kΩ 3.55 s (`tests/oracle/closed_forms.json`,
+/// resistor_450k; 3.549485 s by the ODE solver), with 164 kΩ 0.520 s.
+#[test]
+fn a_late_start_is_measured_as_late() {
+    for (cause, wanted_s) in [
+        ("start-resistor-high", 3.549_485),
+        ("nothing-wrong-in-what-was-tested", 0.519_961),
+    ] {
+        let inspection = made::examine(&simulated(cause, 3), &with_roles());
+        let delay = made::value(&inspection, Quantity::FirstStartDelay);
+        assert!(
+            (delay.value - wanted_s).abs() < 0.02 * wanted_s,
+            "{cause}: {delay:?}"
+        );
+    }
+}
+
+#[test]
+fn what_other_shots_showed_is_named() {
+    let inspection = made::examine(&simulated("aux-path-open", 3), &with_roles());
+    let own = inspection.stage(Stage::OwnSupply).unwrap();
+    assert_eq!(own.state, StageState::Dead);
+    assert_eq!(own.not_seen_together, [Stage::Oscillator, Stage::Drive]);
+    let inspection = made::examine(&simulated("ct-shorted", 3), &with_roles());
+    let ramp = inspection.stage(Stage::Oscillator).unwrap();
+    assert_eq!(ramp.state, StageState::Dead);
+    assert_eq!(ramp.not_seen_together, [Stage::Reference]);
+}
+
+/// The contract: 1 for what is outside and not provisional, or a dead or marginal stage; else 3 for what
+/// can't be said, is provisional, or where nothing has a limit; else 0.
+#[test]
+fn exit_codes_of_inspections_made_by_hand() {
+    use Verdict::{CannotSay, InLimits, NoLimit, Outside};
+    let table: &[(&[(Verdict, bool)], StageState, u8)] = &[
+        (&[(InLimits, false)], StageState::Working, 0),
+        (
+            &[(InLimits, false), (NoLimit, false)],
+            StageState::NotTested,
+            0,
+        ),
+        (&[(InLimits, true)], StageState::Working, 3),
+        (&[(Outside, true)], StageState::Working, 3),
+        (
+            &[(Outside, true), (InLimits, false)],
+            StageState::Working,
+            3,
+        ),
+        (&[(Outside, false)], StageState::Working, 1),
+        (
+            &[(Outside, false), (CannotSay, false)],
+            StageState::Working,
+            1,
+        ),
+        (
+            &[(CannotSay, false), (InLimits, false)],
+            StageState::Working,
+            3,
+        ),
+        (&[(NoLimit, false)], StageState::Working, 3),
+        (&[], StageState::Working, 3),
+        (&[(InLimits, false)], StageState::Dead, 1),
+        (&[(InLimits, false)], StageState::Marginal, 1),
+        (&[(CannotSay, true)], StageState::Dead, 1),
+    ];
+    let mut inspection = made::examine(&simulated("aux-path-open", 3)[..1], &with_roles_of_first());
+    let entry = inspection.measured[0].clone();
+    for (verdicts, state, exit) in table {
+        inspection.measured = verdicts
+            .iter()
+            .map(|(verdict, provisional)| {
+                let mut judged = entry.clone();
+                (judged.verdict, judged.provisional) = (*verdict, *provisional);
+                judged
+            })
+            .collect();
+        inspection
+            .stages
+            .iter_mut()
+            .for_each(|s| s.state = StageState::Working);
+        inspection.stages[2].state = *state;
+        assert_eq!(inspection.exit_code(), *exit, "{verdicts:?} {state:?}");
+    }
+}
+
+fn with_roles_of_first() -> Options {
+    Options {
+        roles: made::roles(&[Role::Vcc, Role::Vref]),
+        ..with_controller()
+    }
+}
+
+/// Channels in every order, under names that say nothing: a role is the same as before, or not told.
+#[test]
+fn roles_do_not_hang_on_order_or_name() {
+    let orders: [[usize; 4]; 8] = [
+        [0, 1, 2, 3],
+        [3, 2, 1, 0],
+        [1, 0, 3, 2],
+        [2, 3, 0, 1],
+        [1, 2, 3, 0],
+        [3, 0, 1, 2],
+        [0, 2, 1, 3],
+        [2, 0, 3, 1],
+    ];
+    let time = made::even(50e-9, 20_000);
+    let slow = made::even(1e-3, 72_000);
+    type Signal = fn(f64) -> f64;
+    let fast: [(Role, Signal); 4] = [
+        (Role::RtCt, made::ramp),
+        (Role::Out, made::out),
+        (Role::Vcc, |_| 14.0),
+        (Role::Vref, |_| 5.0),
+    ];
+    let swept: [(Role, Signal); 4] = [
+        (Role::Vcc, |t| made::triangle(t, 18.0, 2.0)),
+        (Role::Vref, |t| {
+            made::vref_of_triangle(t, 18.0, 2.0, 16.0, 10.0, 5e-3)
+        }),
+        (Role::Other, |_| 0.0),
+        (Role::Other, |_| 1.2),
+    ];
+    for (what, time, signals) in [("fast", &time, &fast), ("sweep", &slow, &swept)] {
+        let mut told = 0;
+        for order in orders {
+            let channels = order
                 .iter()
-                .filter(|e| e.capture == 3 && cause == "vcc-capacitor-low")
-            {
-                println!("   {e:?}");
-            }
-            for s in &i.stages {
-                println!(
-                    "   {:?} {} not_seen {:?}",
-                    s.state, s.because, s.not_seen_together
-                );
-            }
-            for c in &i.captures {
-                println!(
-                    "   kind {:?} roles {:?}",
-                    c.kind.value,
-                    c.channels
-                        .iter()
-                        .map(|c| (c.role.value, c.role.reason.clone()))
-                        .collect::<Vec<_>>()
-                );
-            }
-            for j in i
-                .measured
-                .iter()
-                .filter(|j| j.verdict == Verdict::CannotSay || j.verdict == Verdict::Outside)
-            {
-                println!(
-                    "   {:?} {:?} {:?} prov {} {}",
-                    j.measured.quantity,
-                    j.verdict,
-                    j.measured.value().map(|v| (v.value, v.u95)),
-                    j.provisional,
-                    j.settle
-                );
+                .enumerate()
+                .map(|(place, which)| {
+                    let name = format!("CH{}", place + 1);
+                    made::channel(&name, time, 0.02, 40 + *which as u64, signals[*which].1)
+                })
+                .collect();
+            let inspection = made::examine(&[made::shot(channels)], &Options::default());
+            for (channel, which) in inspection.captures[0].channels.iter().zip(order) {
+                match channel.role.value {
+                    Some(role) => {
+                        assert_eq!(role, signals[which].0, "{what} {order:?}");
+                        told += 1;
+                    }
+                    None => assert!(channel.role.reason.contains("can't tell"), "{order:?}"),
+                }
             }
         }
+        assert!(told >= 2 * orders.len(), "{what}: only {told} roles told");
     }
 }
