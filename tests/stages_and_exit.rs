@@ -202,12 +202,15 @@ fn what_other_shots_showed_is_named() {
     assert_eq!(ramp.not_seen_together, [Stage::Reference]);
 }
 
+/// Verdicts, each provisional or not; the state of one stage; the exit code.
+type Row<'a> = (&'a [(Verdict, bool)], StageState, u8);
+
 /// The contract: 1 for what is outside and not provisional, or a dead or marginal stage; else 3 for what
 /// can't be said, is provisional, or where nothing has a limit; else 0.
 #[test]
 fn exit_codes_of_inspections_made_by_hand() {
     use Verdict::{CannotSay, InLimits, NoLimit, Outside};
-    let table: &[(&[(Verdict, bool)], StageState, u8)] = &[
+    let table: &[Row<'_>] = &[
         (&[(InLimits, false)], StageState::Working, 0),
         (
             &[(InLimits, false), (NoLimit, false)],

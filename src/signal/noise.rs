@@ -33,7 +33,7 @@ impl NoiseMeter {
             self.held.extend_from_slice(&values[..take]);
             values = &values[take..];
             if self.held.len() == STRETCH {
-                if self.seen % self.skip == 0 {
+                if self.seen.is_multiple_of(self.skip) {
                     self.close();
                 }
                 self.seen += 1;
