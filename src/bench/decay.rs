@@ -9,7 +9,7 @@ use super::trace::Trace;
 const FIRST_LOOK: usize = 16;
 
 /// Points of a decay that are fitted; of a longer one only every k-th sample is read.
-const MOST_POINTS: usize = 256;
+const MOST_POINTS: usize = 160;
 
 /// How far a witness is followed back from its edge to where the change began, in samples.
 const FARTHEST_BACK: usize = 4096;
@@ -109,7 +109,7 @@ fn falling_part(
 pub(super) fn foot_of_rise(
     witness: &Trace<'_>,
     position: f64,
-    at_rest: f64,
+    (low, spread): (f64, f64),
     threshold: f64,
 ) -> usize {
     let edge = position.floor() as usize;
@@ -117,12 +117,14 @@ pub(super) fn foot_of_rise(
     loop {
         let begin = (edge + 1).saturating_sub(look);
         let raw = witness.channel.valid_slice(begin..edge + 1);
-        let rest = raw.iter().rposition(|v| *v <= at_rest);
+        let rest = raw.iter().rposition(|v| *v <= low + spread);
         let up = raw.iter().rposition(|v| *v > threshold);
         match (rest, up) {
             (None, None) if begin > 0 && look < FARTHEST_BACK => look *= 4,
-            (Some(rest), None) => return begin + rest,
-            (Some(rest), Some(up)) if rest > up => return begin + rest,
+            (Some(rest), None) => return begin + last_at_rest(&raw, rest, spread),
+            (Some(rest), Some(up)) if rest > up => {
+                return begin + last_at_rest(&raw, rest, spread);
+            }
             _ => {
                 let step = 3.0 * witness.facts().noise;
                 let falls = |i: &usize| raw[i - 1] >= raw[*i] - step;
@@ -130,6 +132,17 @@ pub(super) fn foot_of_rise(
             }
         }
     }
+}
+
+/// A level that still creeps down may lie above `low + spread` but for single noisy samples: the level
+/// around the last of them tells what rest is here.
+fn last_at_rest(raw: &[f64], rest: usize, spread: f64) -> usize {
+    let mut near = raw[rest.saturating_sub(8)..(rest + 1).min(raw.len())].to_vec();
+    near.retain(|v| v.is_finite());
+    let here = stats::median(&mut near);
+    raw.iter()
+        .rposition(|v| *v <= here + spread)
+        .map_or(rest, |last| last.max(rest))
 }
 
 /// The last sample at or before `position` that still lies at `level` or above; the edge itself if

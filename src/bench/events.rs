@@ -8,6 +8,9 @@ use super::corners;
 use super::decay::{decay_start, foot_of_rise, last_before};
 use super::trace::Trace;
 
+/// A VREF that stays below this is down, in volts.
+const DOWN_V: f64 = 1.0;
+
 /// The events of capture `index`, in time order; empty when nothing can witness one.
 pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     for role in [Role::Vref, Role::RtCt] {
@@ -17,7 +20,9 @@ pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
             return events;
         }
     }
-    let witnessed = shot.channel_of(Role::Vref).is_some();
+    // a VREF that never comes up witnesses nothing: then VCC has to tell by itself
+    let witnessed = Trace::of_role(shot, Role::Vref)
+        .is_some_and(|vref| vref.pulses().is_some() || vref.true_of(vref.facts().mean) > DOWN_V);
     match Trace::of_role(shot, Role::Vcc) {
         Some(vcc) if !witnessed => corners::events(index, &vcc),
         _ => Vec::new(),
@@ -63,7 +68,7 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
         }
         let before = match (kind, role) {
             (EventKind::Start, _) => {
-                foot_of_rise(witness, position, low + spread, pulses.threshold)
+                foot_of_rise(witness, position, (low, spread), pulses.threshold)
             }
             // a ramp has no level to fall from: its last sample above the threshold is the last of the run
             (EventKind::Stop, Role::RtCt) => position.floor() as usize,

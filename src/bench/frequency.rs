@@ -1,6 +1,6 @@
 //! Frequency and duty cycle from edges, where the record is fast enough to be believed.
 
-use crate::data::{InspectedCapture, Pulses, Quantity, Role, Term, Value};
+use crate::data::{InspectedCapture, Pulses, Quantity, Role, SampleKind, Term, Value};
 use crate::signal::{Line, stats};
 
 use super::trace::Trace;
@@ -51,6 +51,7 @@ fn frequency(trace: &Trace<'_>, quantity: Quantity, found: &mut Findings) -> boo
 
 /// Are there edges enough, samples enough between them, and is an alias out of the question?
 fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
+    timed_evenly(trace)?;
     let pulses = trace.pulses().ok_or_else(|| {
         format!(
             "it does not move: it stays at {:.2} V",
@@ -83,6 +84,28 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
         ));
     }
     irregular(edges, period).map_or(Ok(pulses), Err)
+}
+
+/// Edges are counted in samples: they are times only where each sample is one instant, and all steps
+/// are the same.
+pub(super) fn timed_evenly(trace: &Trace<'_>) -> Result<(), String> {
+    if trace.channel.kind == SampleKind::MinMaxPair {
+        return Err(
+            "the record holds the extremes of intervals, not instants, so its edges have no times; record without peak detection"
+                .to_owned(),
+        );
+    }
+    let time = &trace.channel.time;
+    let (mean_s, count) = (time.interval_s(), time.len());
+    // looked at in a few hundred places: a gap or another step shifts all that follows
+    let places = (1..=256).map(|k| k * count.saturating_sub(1) / 256);
+    let far = |i: usize| (time.at(i) - time.start_s() - i as f64 * mean_s).abs() > 2.0 * mean_s;
+    if !time.is_uniform() && places.into_iter().any(far) {
+        return Err(
+            "the record has gaps, or its sample interval changes; record in one piece".to_owned(),
+        );
+    }
+    Ok(())
 }
 
 /// Edges that miss or come in bursts make a mean period meaningless.

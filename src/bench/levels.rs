@@ -175,6 +175,17 @@ fn flat_vref(vref: &Trace<'_>, found: &mut Findings) {
     }
 }
 
+/// The blocks without those at the beginning, a fifth at most, in which VREF is still on its way up:
+/// below 98 % of the median of the run.
+fn risen(vref: &Trace<'_>, blocks: std::ops::Range<usize>) -> std::ops::Range<usize> {
+    let mut means: Vec<f64> = blocks.clone().map(|b| vref.block_mean(b)).collect();
+    means.retain(|v| v.is_finite());
+    let up = 0.98 * stats::median(&mut means);
+    let early = blocks.clone().take(blocks.len() / 5);
+    let low = early.take_while(|b| vref.block_mean(*b) < up).count();
+    blocks.start + low..blocks.end
+}
+
 /// From a twentieth after the start to just before the stop; `None` when that is less than four
 /// blocks.
 fn settled_part(
@@ -186,7 +197,7 @@ fn settled_part(
     let from_s = start.at_s + start.within_s + 0.05 * (end_s - start.at_s);
     let first = vref.channel.time.index_from(from_s) + 1;
     let last = vref.channel.time.index_from(end_s).saturating_sub(2);
-    let blocks = vref.blocks_within(first as f64, last as f64);
+    let blocks = risen(vref, vref.blocks_within(first as f64, last as f64));
     (last > first && blocks.len() >= 4).then_some(blocks)
 }
 

@@ -97,7 +97,8 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// A value, and where in the record it was taken.
+    /// A value, and where in the record it was taken. What is no number is refused: samples that are
+    /// none, or too large to compute with, give none.
     pub fn value(
         &mut self,
         quantity: Quantity,
@@ -105,6 +106,10 @@ impl Findings {
         value: Value,
         span_s: Option<(f64, f64)>,
     ) {
+        if !(value.value.is_finite() && value.u95.is_finite()) {
+            self.refuse(quantity, channel, "its samples give no number");
+            return;
+        }
         self.add(quantity, channel, Outcome::Value(value), span_s);
     }
 

@@ -4,7 +4,7 @@
 use crate::data::{Event, InspectedCapture, Quantity, Role, ShotKind, Term, Turning, Value};
 
 use super::trace::Trace;
-use super::{Findings, roles};
+use super::{Findings, frequency, roles};
 
 /// Ramp levels and durations.
 pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) {
@@ -60,6 +60,9 @@ fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
 }
 
 fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
+    if frequency::timed_evenly(rtct).is_err() {
+        return;
+    }
     let step = rtct.interval_s();
     let both = [
         (Quantity::RampRiseDuration, turning.rise_samples),

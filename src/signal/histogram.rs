@@ -5,6 +5,10 @@ use crate::data::Histogram;
 /// Bins kept; between half of them and all are in use once the range has grown.
 const BINS: usize = 1024;
 
+/// Values farther from zero than this are not collected: bins that reach twice as far would end in
+/// infinity. Nothing on a board is that large.
+const FARTHEST: f64 = 1e300;
+
 /// Collects values of unknown range in equal bins; the range doubles whenever a value falls outside.
 #[derive(Debug, Clone)]
 pub struct Collector {
@@ -33,9 +37,9 @@ impl Collector {
         }
     }
 
-    /// Adds the finite ones of `values`.
+    /// Adds those of `values` that are numbers within ±1e300.
     pub fn add(&mut self, values: &[f64]) {
-        for &value in values.iter().filter(|v| v.is_finite()) {
+        for &value in values.iter().filter(|v| v.abs() <= FARTHEST) {
             if self.counts.is_empty() && !self.open(value) {
                 continue;
             }

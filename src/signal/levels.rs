@@ -24,11 +24,16 @@ const SHARES: [f64; 3] = [0.03, 0.003, 0.0003];
 /// Smallest width of a gap, as a share of the range.
 const SMALLEST_GAP: f64 = 0.25;
 
-/// Finds the split. `None` when the record is flat: its range is below ten times its noise or
+/// Finds the split. `None` when the record is flat: one value, or a range below ten times its noise or
 /// four code steps.
 pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Option<Split> {
     let range = histogram.counts.len() as f64 * histogram.width;
-    if histogram.total() < 8 || range <= 10.0 * noise || range <= 4.0 * resolution.unwrap_or(0.0) {
+    let one_value = histogram.counts.len() < 2;
+    if one_value
+        || histogram.total() < 8
+        || range <= 10.0 * noise
+        || range <= 4.0 * resolution.unwrap_or(0.0)
+    {
         return None;
     }
     for share in SHARES {

@@ -105,7 +105,8 @@ impl<'a> View<'a> {
     }
 
     /// VCC above which every candidate must have started: the published maximum plus what the
-    /// channel may be off. Without a controller 17.5 V, the highest of the family (SLUS223G).
+    /// channel may be off. Without a controller 17.5 V, the highest of the family (SLUS223G). Where this
+    /// run measured the start threshold, that and the doubt of both records, if it is less.
     pub fn must_start_above(&self, capture: usize) -> f64 {
         let limit = self
             .controller
@@ -113,11 +114,17 @@ impl<'a> View<'a> {
             .and_then(|l| l.max.or(l.typ))
             .unwrap_or(17.5);
         let shot = &self.captures[capture];
-        let doubt = shot.channel_of(Role::Vcc).map_or(0.0, |index| {
-            let channel = &shot.channels[index];
-            channel.accuracy.gain * limit + channel.accuracy.offset * channel.gain.abs()
-        });
-        limit + doubt
+        let doubt = |volts: f64| {
+            shot.channel_of(Role::Vcc).map_or(0.0, |index| {
+                let channel = &shot.channels[index];
+                channel.accuracy.gain * volts + channel.accuracy.offset * channel.gain.abs()
+            })
+        };
+        let measured = self
+            .best(Quantity::StartThreshold)
+            .and_then(|j| j.measured.value())
+            .map_or(f64::INFINITY, |v| v.value + v.u95.hypot(doubt(v.value)));
+        (limit + doubt(limit)).min(measured)
     }
 
     /// Was VCC, in this capture, where the controller has to run?

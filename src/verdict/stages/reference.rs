@@ -1,7 +1,7 @@
 //! Reference: VREF comes up to 5 V and stays there.
 
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Quantity, Role, Stage, StageFinding, StageState, Unit};
+use crate::data::{EventKind, Quantity, Role, Stage, StageFinding, StageState, Unit};
 
 use super::{View, finding, limits_of};
 
@@ -59,14 +59,18 @@ pub(super) fn find(view: &View<'_>, _before: &[StageFinding]) -> StageFinding {
     say(StageState::Working, format!("VREF comes up to {shown}"))
 }
 
-/// Dead only where VCC, in the same capture, was past the start threshold.
+/// Dead only where VCC, in the same capture, was past the start threshold, or turned there by itself.
 fn absent(view: &View<'_>) -> StageFinding {
     let none = |state, because: &str| finding(Stage::Reference, state, because, Vec::new());
     let Some((judged, why)) = view.refusal(Quantity::VrefVoltage) else {
         return none(StageState::NotTested, "VREF was not recorded");
     };
     match judged.measured.capture {
-        Some(capture) if view.still(capture, Role::Vref) && view.driven_past_start(capture) => {
+        Some(capture)
+            if view.still(capture, Role::Vref)
+                && (view.driven_past_start(capture)
+                    || view.count(capture, EventKind::Start) > 0) =>
+        {
             none(
                 StageState::Dead,
                 "VREF does not come up although VCC, in the same record, is past the start threshold",

@@ -17,7 +17,15 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
     let open = stages
         .iter()
         .any(|s| s.stage == Stage::OwnSupply && s.state != StageState::Working);
-    let ticking = open && ticks(view).is_some();
+    // no power is converted behind a dead stage: that explains the hiccup
+    let explained = [Stage::Reference, Stage::Oscillator, Stage::Drive]
+        .iter()
+        .any(|stage| {
+            stages
+                .iter()
+                .any(|s| s.stage == *stage && s.state == StageState::Dead)
+        });
+    let ticking = open && !explained && ticks(view).is_some();
     let Some(period) = view.value(Quantity::HiccupPeriod).filter(|_| ticking) else {
         return Vec::new();
     };
