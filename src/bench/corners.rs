@@ -161,19 +161,30 @@ fn falls_by_itself(vcc: &Trace<'_>, corners: &[Corner]) -> bool {
             let after = corners
                 .get(number + 1)
                 .map_or(vcc.len() as f64 - 1.0, |c| c.position);
-            let rise = flank(
-                vcc,
-                top.position - 0.4 * (top.position - before),
-                top.position,
-            );
-            let near = (0.4 * (after - top.position)).max(4.0 * vcc.block_size() as f64);
-            let fall = flank(vcc, top.position, (top.position + near).min(after));
-            let (Some(rise), Some(fall)) = (rise, fall) else {
-                return false;
-            };
-            let per_second = -fall.slope / vcc.interval_s();
-            per_second > LEAST_FALL && -fall.slope > LEAST_RATIO * rise.slope
+            let rise = steepness(vcc, before, top.position);
+            let fall = -steepness(vcc, top.position, after);
+            fall / vcc.interval_s() > LEAST_FALL && fall > LEAST_RATIO * rise
         })
+}
+
+/// Volts a sample over the middle half of a flank, between its quarter and three-quarter levels: a
+/// coarse code step may put either end of it far out. 0 for a flank of one block.
+fn steepness(vcc: &Trace<'_>, from: f64, to: f64) -> f64 {
+    let size = vcc.block_size() as f64;
+    let (first, last) = (
+        (from / size) as usize,
+        ((to / size) as usize).min(vcc.blocks() - 1),
+    );
+    let (v0, v1) = (vcc.block_mean(first), vcc.block_mean(last));
+    let part = |block: usize| (vcc.block_mean(block) - v0) / (v1 - v0);
+    let quarter = (first..=last).rev().find(|b| part(*b) < 0.25);
+    let three_quarters = quarter.and_then(|q| (q..=last).find(|b| part(*b) > 0.75));
+    match (quarter, three_quarters) {
+        (Some(a), Some(b)) if b > a => {
+            (vcc.block_mean(b) - vcc.block_mean(a)) / ((b - a) as f64 * size)
+        }
+        _ => 0.0,
+    }
 }
 
 /// Where the lines fitted to the two flanks of a corner meet, and the half-width within which that
@@ -185,8 +196,13 @@ fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (f64, f64
         .get(number + 1)
         .map_or(vcc.len() as f64 - 1.0, |c| c.position);
     let margin = vcc.block_size() as f64;
+    // a coarse code step may put a top early, onto the end of the rise: take the fall from its far half
     let left = flank(vcc, here - 0.4 * (here - before), here - margin);
-    let right = flank(vcc, here + margin, here + 0.4 * (after - here));
+    let right = if corners[number].top {
+        flank(vcc, here + 0.5 * (after - here), after - margin)
+    } else {
+        flank(vcc, here + margin, here + 0.4 * (after - here))
+    };
     let (Some(left), Some(right)) = (left, right) else {
         return (here, 2.0 * margin);
     };
