@@ -161,9 +161,17 @@ fn falls_by_itself(vcc: &Trace<'_>, corners: &[Corner]) -> bool {
             let after = corners
                 .get(number + 1)
                 .map_or(vcc.len() as f64 - 1.0, |c| c.position);
-            let rise = steepness(vcc, before, top.position);
-            let fall = -steepness(vcc, top.position, after);
-            fall / vcc.interval_s() > LEAST_FALL && fall > LEAST_RATIO * rise
+            let begun = top.position - 0.4 * (top.position - before);
+            let Some(rise) = flank(vcc, begun, top.position) else {
+                return false;
+            };
+            // short falls suit a line over their end, long ones under a coarse code step the levels
+            let end = (0.5 * (after - top.position)).max(4.0 * vcc.block_size() as f64);
+            let line = flank(vcc, (after - end).max(top.position), after);
+            let fall = line
+                .map_or(0.0, |l| -l.slope)
+                .max(-steepness(vcc, top.position, after));
+            fall / vcc.interval_s() > LEAST_FALL && fall > LEAST_RATIO * rise.slope
         })
 }
 

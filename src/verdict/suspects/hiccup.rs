@@ -38,6 +38,16 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
         Some(false) => (0.85, 0.15),
         Some(true) => (0.05, 0.95),
     };
+    if view
+        .value(Quantity::HiccupRatio)
+        .is_some_and(|ratio| ratio > SHORT_BURST_RATIO)
+    {
+        return vec![
+            heavy_load(view, 0.8),
+            aux_path(view, 0.1),
+            capacitor(view, 0.1),
+        ];
+    }
     vec![
         aux_path(view, 0.8 * aux * rest),
         aux_voltage(view, 0.2 * aux * rest),
@@ -48,6 +58,24 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
 
 /// An output that stays below this through a whole burst is held down, in volts.
 const OUTPUT_DOWN_V: f64 = 1.5;
+
+/// Recharge to burst ratio above which far more than the usual running current empties VCC in a burst
+/// (common practice: 5 to 20 is usual).
+const SHORT_BURST_RATIO: f64 = 30.0;
+
+fn heavy_load(view: &View<'_>, weight: f64) -> Weighed {
+    Weighed::new(
+        "vref-shorted",
+        "VREF or the gate shorted: the controller draws heavily as soon as it starts",
+        weight,
+        "Power off: measure VREF to ground and gate to source in ohms; then record VREF beside VCC, bench-fed with no more than 50 mA.",
+    )
+    .supported_by(evidence(
+        view,
+        Quantity::HiccupRatio,
+        "each burst is far shorter than the usual running current makes it",
+    ))
+}
 
 fn falls_back(view: &View<'_>) -> Vec<Evidence> {
     let says = "VCC falls the whole way to the stop threshold in every burst";
