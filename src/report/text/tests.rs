@@ -182,10 +182,15 @@ fn a_batch_lists_what_failed() {
             Err("b.csv: the file is empty".to_owned()),
         ),
     ];
-    let text = batch("shelf", &results, false);
+    let skipped = ["README.md".to_owned(), ".hidden".to_owned()];
+    let text = batch("shelf", &results, &skipped, false);
     assert_fits(&text);
     assert!(
         text.contains("b.csv: the file is empty") && text.contains("1 inspected, 1 failed"),
+        "{text}"
+    );
+    assert!(
+        text.contains("2 files left out that plainly are no captures (.md, hidden)"),
         "{text}"
     );
 }
