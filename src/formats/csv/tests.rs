@@ -182,7 +182,7 @@ fn limits_are_kept_and_told() {
     let mut options = ReadOptions::default();
     options.limits.line_bytes = 8;
     let mut bytes = rows(200);
-    bytes.extend(b"200,0000000000000000000\n");
+    bytes.extend(b"200,0000000000000000000000000000000000000000000000000\n");
     for block in [1, 7, 64, 100_000] {
         options.limits.block_bytes = block;
         let error = read_bytes(bytes.clone(), &options).unwrap_err();
@@ -203,14 +203,14 @@ fn what_is_told_rescues_what_is_refused_or_asked() {
         read_bytes(bytes.to_vec(), &ReadOptions::default().with(key, value)).expect("read")
     };
     // separators at the end of every other row: no two rows of one width
-    let mixed = b"t,a\n0,1.5,\n1,2.5\n2,3.5,\n3,4.5\n";
+    let mixed = b"t,a\n0,1.5,\n0.5,2.5\n1,3.5,\n1.5,4.5\n";
     assert_eq!(refused(mixed), "not-recognised");
     assert_eq!(told(mixed, "first-row", "2").channels[0].samples.len(), 4);
     let bell = b"made by \x07\nt,a\n0,1\n1,2\n2,3\n";
     assert_eq!(refused(bell), "not-recognised");
     let capture = told(bell, "encoding", "windows-1252");
     assert_eq!(capture.channels[0].samples.len(), 3);
-    let asked = b"1,5\n2,6\n3,7\n4,8\n";
+    let asked = b"10,5\n12,6\n14,7\n16,8\n";
     assert_eq!(refused(asked), "ask");
     let capture = told(asked, "separator", "comma");
     assert_eq!(capture.channels[0].samples.len(), 4);
