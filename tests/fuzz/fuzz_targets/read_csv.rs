@@ -14,7 +14,10 @@ fn outcome(bytes: &[u8], block_bytes: usize) -> String {
     options.limits.line_bytes = 2048;
     options.limits.block_bytes = block_bytes;
     let source: Arc<dyn Source> = Arc::new(MemorySource::new("fuzz.csv", bytes.to_vec()));
-    format!("{:?}", read(&source, &options, &SerialRunner, &Progress::new()))
+    format!(
+        "{:?}",
+        read(&source, &options, &SerialRunner, &Progress::new())
+    )
 }
 
 fuzz_target!(|bytes: &[u8]| {
