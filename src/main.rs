@@ -33,6 +33,7 @@ fn window(job: WindowJob) -> anyhow::Result<u8> {
         files: job.files.clone(),
         read: job.read.clone(),
         options: job.options.clone(),
+        library: Some(job.library()?),
     };
     match app::can_open().and_then(|()| app::run(request).map_err(|e| cli::error_chain(&e))) {
         Ok(()) => Ok(0),

@@ -205,6 +205,162 @@ fn a_closed_pipe_ends_quietly() {
     );
 }
 
+#[test]
+fn odd_files_are_answered_in_one_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let wide = |cells: &str| format!("{}\n", vec![cells; 2000].join(",")).repeat(3);
+    let spaces = path(folder.path(), "a folder with spaces");
+    std::fs::create_dir(&spaces).unwrap();
+    let files: [(&str, Vec<u8>, &str); 7] = [
+        ("empty.csv", Vec::new(), "the file is empty"),
+        ("line.csv", b"t,a\n".to_vec(), "a single line is no record"),
+        (
+            "picture.png",
+            b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR".to_vec(),
+            "is no text",
+        ),
+        ("long.csv", b"1,2,".repeat(500_000), "line 1: longer than"),
+        ("wide.csv", wide("1.5").into_bytes(), "2000 columns"),
+        ("cr.csv", b"t,a\r0,1\r1,2\r2,3\r".to_vec(), "CR alone"),
+        ("e\u{1b}[2J.csv", b"x".to_vec(), "a single line"),
+    ];
+    for (name, bytes, wanted) in &files {
+        let file = path(folder.path(), name);
+        std::fs::write(&file, bytes).unwrap();
+        let (code, _, err) = outcome(&["read", &file]);
+        assert!(code == 2 && err.contains(wanted), "{name}: {err}");
+        assert!(err.lines().count() == 1 && !err.contains('\u{1b}'), "{err}");
+    }
+    let (code, _, err) = outcome(&["read", &spaces]);
+    assert!(code == 2 && err.contains("is a folder"), "{err}");
+}
+
+#[test]
+fn a_told_layout_rescues_a_file_that_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = path(folder.path(), "mixed.csv");
+    std::fs::write(&file, "t (s),a\n0,1.5,\n0.5,2.5\n1,3.5,\n1.5,4.5\n").unwrap();
+    assert_eq!(outcome(&["read", &file]).0, 2);
+    let (code, out, err) = outcome(&["read", &file, "--layout", "first-row=2"]);
+    assert_eq!(code, 0, "{err}");
+    assert!(out.contains("first-row = 2: as told"), "{out}");
+}
+
+#[test]
+fn a_folder_leaves_out_what_is_no_capture_and_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let all = folder.path().to_string_lossy().into_owned();
+    for name in ["case.toml", "README.md", "view.png", ".hidden"] {
+        std::fs::write(path(folder.path(), name), "words").unwrap();
+    }
+    let (code, _, err) = outcome(&["inspect", &all]);
+    assert!(
+        code == 2 && err.contains("only 4 files that plainly are none"),
+        "{err}"
+    );
+    std::fs::create_dir(path(folder.path(), "inner")).unwrap();
+    let (code, _, err) = outcome(&["inspect", &all]);
+    assert!(code == 2 && err.contains("only 1 folder: inner"), "{err}");
+    std::fs::write(path(folder.path(), "notes.txt"), "plain words\nand more\n").unwrap();
+    let (code, out, _) = outcome(&["inspect", &all]);
+    assert!(
+        code == 2
+            && out.contains("4 files left out")
+            && out.contains("notes.txt")
+            && out.contains("1 failed"),
+        "{out}"
+    );
+    let (_, out, _) = outcome(&["inspect", &all, "--json"]);
+    let object: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(object["skipped"].as_array().map(Vec::len), Some(4), "{out}");
+}
+
+#[test]
+fn own_profiles_are_used_only_when_told_and_then_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let all = folder.path().to_string_lossy().into_owned();
+    let (code, template, _) = outcome(&["controllers", "--template"]);
+    assert!(code == 0 && template.contains("[[profile]]") && template.contains("# "));
+    let own = path(folder.path(), "own.toml");
+    assert_eq!(outcome(&["controllers", "--template", "--out", &own]).0, 0);
+    assert_eq!(std::fs::read_to_string(&own).unwrap(), template);
+    assert!(
+        !outcome(&["controllers", "xy3844-maker"])
+            .1
+            .contains("XY3844 (Maker)")
+    );
+    let (code, out, err) = outcome(&["controllers", "xy3844-maker", "--controllers", &all]);
+    assert_eq!(code, 0, "{err}");
+    assert!(
+        out.contains("Own profiles from")
+            && out.contains("xy3844-maker (new)")
+            && out.contains("XY3844 (Maker)"),
+        "{out}"
+    );
+    std::fs::write(&own, template.replace("xy3844-maker", "uc3844-ti")).unwrap();
+    let (_, out, _) = outcome(&["controllers", "--json", "--controllers", &all]);
+    let object: Value = serde_json::from_str(&out).unwrap();
+    assert!(
+        object["notes"][0].as_str().unwrap().contains("in place of"),
+        "{out}"
+    );
+    std::fs::write(path(folder.path(), "bad.toml"), "schema = 1\n[group\n").unwrap();
+    for command in ["controllers", "inspect"] {
+        let (code, out, err) = outcome(&[command, "--controllers", &all]);
+        assert!(
+            code == 2 && out.is_empty() && err.contains("bad.toml, line 2"),
+            "{err}"
+        );
+    }
+    let nothing = tempfile::tempdir().unwrap();
+    let nothing = nothing.path().to_string_lossy().into_owned();
+    let (code, _, err) = outcome(&["controllers", "--controllers", &nothing]);
+    assert!(code == 2 && err.contains("no profile"), "{err}");
+}
+
+#[test]
+fn a_start_and_a_stop_rank_the_library() {
+    let args = ["controllers", "--start", "15.9V", "--stop", "9,9"];
+    let (code, out, err) = outcome(&[&args[..], &["--json"]].concat());
+    assert_eq!(code, 0, "{err}");
+    let object: Value = serde_json::from_str(&out).unwrap();
+    let ranked = object["ranked"].as_array().unwrap();
+    let weights: Vec<f64> = ranked
+        .iter()
+        .map(|r| r["weight"].as_f64().unwrap())
+        .collect();
+    assert!(
+        weights.len() > 1 && weights.is_sorted_by(|a, b| a >= b),
+        "{weights:?}"
+    );
+    assert!((weights.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+    assert!(ranked[0]["id"].as_str().is_some_and(|id| !id.is_empty()));
+    assert!(
+        ranked[0]["why"].as_str().unwrap().contains("start 15.9"),
+        "{out}"
+    );
+    let (code, text, _) = outcome(&args);
+    assert!(
+        code == 0 && text.contains(ranked[0]["id"].as_str().unwrap()),
+        "{text}"
+    );
+    assert!(text.contains("2 % of the reading being assumed"), "{text}");
+    let (code, text, _) = outcome(&["controllers", "--start", "90V", "--stop", "80V"]);
+    assert!(code == 0 && text.contains("No profile fits"), "{text}");
+    for wrong in [
+        &["--start", "9V", "--stop", "16V"][..],
+        &["--start", "16V"],
+        &["--start", "16V", "--stop", "-1V"],
+        &["--start", "16V", "--stop", "9V", "UC3844"],
+    ] {
+        assert_eq!(
+            outcome(&[&["controllers"], wrong].concat()).0,
+            2,
+            "{wrong:?}"
+        );
+    }
+}
+
 // From here on the measuring rooms are needed: taken in with them.
 
 #[test]
@@ -215,6 +371,12 @@ fn without_a_window_the_same_is_told_in_the_terminal_with_zero() {
         err.contains("no window") && out.contains("START-UP ORDER"),
         "{err}{out}"
     );
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(path(folder.path(), "a.csv"), b"").unwrap();
+    for named in [path(folder.path(), "a.csv"), path(folder.path(), "")] {
+        let (code, _, err) = outcome(&[&named]);
+        assert!(code == 2 && err.contains("the file is empty"), "{err}");
+    }
 }
 
 #[test]
@@ -226,6 +388,28 @@ fn the_built_in_unit_ticks_and_never_starts() {
     assert!(object["later"].as_array().is_some_and(|l| !l.is_empty()));
     let (code, out, _) = outcome(&["inspect"]);
     assert_eq!(code, 1);
+    assert!(
+        out.contains("injected in shot 1, 2, 3; mains in shot 4") && !out.contains("can't tell")
+    );
+    let at = |text: &str| {
+        out.find(text)
+            .unwrap_or_else(|| panic!("{text} is missing in {out}"))
+    };
+    let order = [
+        "Controller",
+        "START-UP ORDER",
+        "  Works",
+        "DO NOT EXCEED",
+        "MEASURED",
+        "CAUTIONS",
+    ];
+    assert!(order.map(at).is_sorted(), "{out}");
+    assert!(
+        out.lines()
+            .take(45)
+            .any(|line| line.contains("BULK CAPACITOR")),
+        "{out}"
+    );
     assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     let plain = firstpulse(&["inspect"]).env("LANG", "C").output().unwrap();
     assert!(plain.stdout.is_ascii());

@@ -1,6 +1,9 @@
 //! Reads every file in `tests/fixtures/csv` and sets it against the truth beside it.
 #![allow(clippy::expect_used, clippy::unwrap_used)] // a test fails by panicking
 
+#[path = "csv_fixtures/mutations.rs"]
+mod mutations;
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 

@@ -1,13 +1,12 @@
 //! Files that the user names, as sources with positioned reads; read on a worker.
 
-use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::state::Problem;
 use crate::data::{Progress, Source};
-use crate::inspect::{self, Case, InspectError, ReadOptions, Shot};
+use crate::inspect::{self, Case, FileSource, FormatError, InspectError, ReadOptions, Shot};
 
 /// What reading gave.
 #[derive(Debug)]
@@ -68,8 +67,12 @@ fn shown(path: &Path) -> String {
     crate::data::text::harmless(&path.display().to_string(), 200)
 }
 
-fn not_opened(path: &Path, error: &io::Error) -> Problem {
-    let attempt = match error.kind() {
+fn not_opened(path: &Path, error: &FormatError) -> Problem {
+    let (kind, why) = match error {
+        FormatError::Io { kind, reason, .. } => (*kind, reason.clone()),
+        other => (io::ErrorKind::Other, other.to_string()),
+    };
+    let attempt = match kind {
         io::ErrorKind::NotFound => "Check the path, and whether the stick is still plugged in.",
         io::ErrorKind::PermissionDenied => "Copy the file to a folder of your own and open that.",
         io::ErrorKind::IsADirectory => "Open the files in it one by one, or several at once.",
@@ -77,56 +80,7 @@ fn not_opened(path: &Path, error: &io::Error) -> Problem {
     };
     Problem {
         what: format!("Could not open {}", shown(path)),
-        why: error.to_string(),
+        why,
         attempt: attempt.to_owned(),
-    }
-}
-
-/// A file with positioned reads.
-struct FileSource {
-    file: File,
-    length: u64,
-    name: String,
-}
-
-impl FileSource {
-    fn open(path: &Path) -> io::Result<Self> {
-        let file = File::open(path)?;
-        let about = file.metadata()?;
-        if about.is_dir() {
-            return Err(io::Error::new(
-                io::ErrorKind::IsADirectory,
-                "this is a folder",
-            ));
-        }
-        Ok(Self {
-            file,
-            length: about.len(),
-            name: path
-                .file_name()
-                .unwrap_or(path.as_os_str())
-                .to_string_lossy()
-                .into_owned(),
-        })
-    }
-}
-
-impl Source for FileSource {
-    fn len(&self) -> u64 {
-        self.length
-    }
-
-    #[cfg(unix)]
-    fn read_at(&self, offset: u64, buffer: &mut [u8]) -> io::Result<usize> {
-        std::os::unix::fs::FileExt::read_at(&self.file, buffer, offset)
-    }
-
-    #[cfg(windows)]
-    fn read_at(&self, offset: u64, buffer: &mut [u8]) -> io::Result<usize> {
-        std::os::windows::fs::FileExt::seek_read(&self.file, buffer, offset)
-    }
-
-    fn name(&self) -> &str {
-        &self.name
     }
 }

@@ -7,7 +7,7 @@ use super::shell::Shell;
 use super::state::AppState;
 use super::theme;
 use crate::data::Options;
-use crate::inspect::ReadOptions;
+use crate::inspect::{Library, ReadOptions};
 
 /// What the window starts with.
 #[derive(Debug, Clone, Default)]
@@ -18,6 +18,8 @@ pub struct WindowRequest {
     pub read: ReadOptions,
     /// What is told about them.
     pub options: Options,
+    /// The profiles judged by; the built-in ones when there are none.
+    pub library: Option<Library>,
 }
 
 /// Why the window did not open, or did not stay.
@@ -53,6 +55,9 @@ pub fn run(request: WindowRequest) -> Result<(), WindowError> {
             theme::install(ctx);
             let state = AppState::empty(request.read, request.options);
             let mut shell = Shell::new(state, Box::new(DesktopDialog));
+            if let Some(library) = request.library {
+                shell.judge_by(library);
+            }
             shell.begin(ctx, request.files);
             Ok(Box::new(shell))
         }),

@@ -8,8 +8,9 @@ use super::deliver::Delivery;
 use super::job::WindowJob;
 use super::options::RunArgs;
 use super::picture::{PictureArgs, PictureJob};
-use super::{controllers, inspect, read, simulate};
+use super::{choices, controllers, inspect, read, simulate};
 use crate::data::Stage;
+use crate::data::options::Accuracy;
 
 /// What the caller has to do.
 #[derive(Debug)]
@@ -87,7 +88,7 @@ pub struct InspectArgs {
 /// Options of `read`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  firstpulse read sweep.csv\n  firstpulse read sweep.csv --layout separator=; --json"
+    after_help = "Examples:\n  firstpulse read sweep.csv\n  firstpulse read sweep.csv --layout separator=semicolon --json"
 )]
 pub struct ReadArgs {
     /// Files to read
@@ -121,11 +122,27 @@ pub struct SimulateArgs {
 
 /// Options of `controllers`.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  firstpulse controllers\n  firstpulse controllers UC3844AN")]
+#[command(
+    after_help = "Examples:\n  firstpulse controllers\n  firstpulse controllers UC3844AN\n  firstpulse controllers --start 15.9V --stop 9.9V\n  firstpulse controllers --template --out profiles/own.toml"
+)]
 pub struct ControllersArgs {
     /// What is printed on the part, for instance UC3844AN, or an id from the list
-    #[arg(value_name = "MARKING")]
+    #[arg(value_name = "MARKING", conflicts_with_all = ["start", "template"])]
     pub(super) marking: Option<String>,
+    /// VCC at which the part started, for instance 15.9V: ranks the profiles that fit
+    #[arg(long, value_name = "V", requires = "stop", value_parser = choices::volts, allow_hyphen_values = true)]
+    pub(super) start: Option<f64>,
+    /// VCC at which the part stopped, for instance 9.9V
+    #[arg(long, value_name = "V", requires = "start", value_parser = choices::volts, allow_hyphen_values = true)]
+    pub(super) stop: Option<f64>,
+    /// How well both were read, for instance 0.5%+10mV; without, the usual 2% of a bench scope
+    #[arg(long, value_name = "0.5%+10mV", requires = "start", value_parser = choices::meter)]
+    pub(super) meter: Option<Accuracy>,
+    /// Write a commented profile to start your own from
+    #[arg(long, conflicts_with_all = ["start", "stop", "json", "folder"])]
+    pub(super) template: bool,
+    #[command(flatten)]
+    pub(super) library: super::options::LibraryArgs,
     #[command(flatten)]
     pub(super) delivery: Delivery,
 }

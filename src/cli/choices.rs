@@ -125,13 +125,23 @@ pub(super) fn meter(text: &str) -> Result<Accuracy, String> {
     spread(text)
 }
 
+/// A voltage above zero.
+pub(super) fn volts(text: &str) -> Result<f64, String> {
+    let volts = value(text, Kind::Volt)?;
+    if volts > 0.0 {
+        Ok(volts)
+    } else {
+        Err("a voltage above zero was expected, like 15.9V".to_owned())
+    }
+}
+
 pub(super) fn layout(text: &str) -> Result<(String, String), String> {
     let (key, given) = text
         .split_once('=')
-        .ok_or_else(|| "a '=' is missing; write it like separator=;".to_owned())?;
+        .ok_or_else(|| "a '=' is missing; write it like separator=semicolon".to_owned())?;
     let key = key.trim();
     if key.is_empty() {
-        return Err("the key before '=' is missing; write it like separator=;".to_owned());
+        return Err("the key before '=' is missing; write it like separator=semicolon".to_owned());
     }
     Ok((key.to_owned(), given.to_owned()))
 }

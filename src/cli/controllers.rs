@@ -6,6 +6,7 @@ use serde_json::json;
 
 use super::args::ControllersArgs;
 use super::profile::{self, number};
+use super::ranked;
 use crate::data::Limit;
 use crate::inspect::{ControllerError, Library, Profile};
 use crate::report::json::SCHEMA;
@@ -13,18 +14,27 @@ use crate::report::text::Page;
 
 pub(super) fn run(args: &ControllersArgs) -> anyhow::Result<u8> {
     args.delivery.check(&[])?;
-    let library = Library::built_in()?;
+    if args.template {
+        args.delivery.text(Library::template(), &[])?;
+        return Ok(0);
+    }
+    let library = args.library.library()?;
+    if let (Some(start_v), Some(stop_v)) = (args.start, args.stop) {
+        return ranked::run(&library, start_v, stop_v, args.meter, &args.delivery);
+    }
     let found: Vec<&Profile> = match &args.marking {
         None => library.profiles().iter().collect(),
         Some(marking) => find(&library, marking)?,
     };
     if args.delivery.json {
         let all: Vec<_> = found.iter().map(|p| profile::object(p)).collect();
-        let object = json!({"schema": SCHEMA, "controllers": all, "ranked": []});
+        let object =
+            json!({"schema": SCHEMA, "controllers": all, "ranked": [], "notes": library.told()});
         args.delivery.object(&object, &[])?;
         return Ok(0);
     }
     let mut page = Page::new(args.delivery.ascii());
+    told(&mut page, &library);
     match (&args.marking, found.as_slice()) {
         (Some(_), [one]) => profile::text(&mut page, one),
         (Some(marking), several) => open(&mut page, marking, several),
@@ -32,6 +42,14 @@ pub(super) fn run(args: &ControllersArgs) -> anyhow::Result<u8> {
     }
     args.delivery.text(&page.finish(), &[])?;
     Ok(0)
+}
+
+/// Says which profiles are the user's own, where there are any.
+pub(super) fn told(page: &mut Page, library: &Library) {
+    for what in library.told() {
+        page.paragraph(what);
+    }
+    page.gap();
 }
 
 /// An exact id first, so that each profile can be named alone; else whatever the marking means.

@@ -17,6 +17,7 @@ pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
         &args.files,
         &args.run.read_options(),
         &args.run.options(),
+        &args.run.library()?,
         &args.delivery,
     )
 }
@@ -26,15 +27,16 @@ pub(super) fn job(
     files: &[PathBuf],
     read: &ReadOptions,
     told: &Options,
+    library: &Library,
     delivery: &Delivery,
 ) -> anyhow::Result<u8> {
     if let [folder] = files
         && folder.is_dir()
     {
-        return batch(folder, read, told, delivery);
+        return batch(folder, read, told, library, delivery);
     }
     let case = load::case(files, read, told)?;
-    let inspections = load::examine(&case)?;
+    let inspections = load::examine(&case, library)?;
     let runs: Vec<(&str, &Inspection)> = case
         .groups
         .iter()
@@ -53,17 +55,17 @@ fn batch(
     folder: &Path,
     read: &ReadOptions,
     told: &Options,
+    library: &Library,
     delivery: &Delivery,
 ) -> anyhow::Result<u8> {
-    let files = load::folder(folder)?;
+    let load::Folder { files, skipped, .. } = load::folder(folder)?;
     delivery.check(&files)?;
-    let library = Library::built_in()?;
     let mut exit = 0;
     let mut results: Vec<(String, Result<Inspection, String>)> = Vec::new();
     for file in &files {
         let name = shown(Path::new(file.file_name().unwrap_or(file.as_os_str())));
         let outcome = load::shots(file, read)
-            .and_then(|shots| examine(&shots, told, &library))
+            .and_then(|shots| examine(&shots, told, library))
             .map_err(|error| error_chain(error.as_ref()));
         exit = worst(exit, outcome.as_ref().map_or(2, Inspection::exit_code));
         if let Err(why) = &outcome {
@@ -72,10 +74,10 @@ fn batch(
         results.push((name, outcome));
     }
     if delivery.json {
-        delivery.object(&json::batch(&results, exit), &files)?;
+        delivery.object(&json::batch(&results, &skipped, exit), &files)?;
     } else {
         delivery.text(
-            &text::batch(&shown(folder), &results, delivery.ascii()),
+            &text::batch(&shown(folder), &results, &skipped, delivery.ascii()),
             &files,
         )?;
     }

@@ -6,7 +6,7 @@ use super::deliver::{Delivery, remark};
 use super::inspect;
 use super::options::RunArgs;
 use crate::data::Options;
-use crate::inspect::ReadOptions;
+use crate::inspect::{Library, ReadOptions};
 
 /// What the window is asked to open.
 #[derive(Debug, Clone)]
@@ -39,8 +39,16 @@ impl WindowJob {
         self.typed.check()
     }
 
+    /// The profiles to judge by: the built-in ones, and the user's own where a folder is named.
+    ///
+    /// # Errors
+    /// When the folder or a profile in it can't be used.
+    pub fn library(&self) -> anyhow::Result<Library> {
+        self.typed.library()
+    }
+
     /// Does the job in the terminal because no window opens, and says so. The code is 0 whatever
-    /// the inspection found: only a job that can't be done is an error.
+    /// the inspection found, and 2 where a file of a folder could not be done.
     ///
     /// # Errors
     /// As for `inspect`.
@@ -48,12 +56,13 @@ impl WindowJob {
         remark(&format!(
             "no window can be opened: {why}; here is the same in the terminal"
         ));
-        inspect::job(
+        let code = inspect::job(
             &self.files,
             &self.read,
             &self.options,
+            &self.library()?,
             &Delivery::to_terminal(),
         )?;
-        Ok(0)
+        Ok(if code == 2 { 2 } else { 0 })
     }
 }

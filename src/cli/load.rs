@@ -6,13 +6,13 @@ use std::sync::Arc;
 use anyhow::{Context, bail};
 
 use super::options::over;
-use super::{shown, source};
-use crate::data::{Inspection, Options, Progress};
-use crate::inspect::{self, Case, Group, Library, ReadOptions, Shot};
+use super::shown;
+use crate::data::{Inspection, Options, Progress, Source};
+use crate::inspect::{self, Case, FileSource, Group, Library, ReadOptions, Shot};
 
 /// Reads one file with the facts of its channels.
 pub(super) fn shots(path: &Path, read: &ReadOptions) -> anyhow::Result<Vec<Arc<Shot>>> {
-    let source = source::open(path)?;
+    let source: Arc<dyn Source> = Arc::new(FileSource::open(path)?);
     let shots = inspect::load(&source, read, &Progress::new())?;
     if shots.is_empty() {
         bail!("{}: no capture was found in it", shown(path));
@@ -59,9 +59,8 @@ pub(super) fn case(files: &[PathBuf], read: &ReadOptions, told: &Options) -> any
 }
 
 /// Inspects every group of a case, in order.
-pub(super) fn examine(case: &Case) -> anyhow::Result<Vec<Inspection>> {
-    let library = Library::built_in()?;
-    let one = |group: &Group| inspect::examine(&group.shots, &group.options, &library);
+pub(super) fn examine(case: &Case, library: &Library) -> anyhow::Result<Vec<Inspection>> {
+    let one = |group: &Group| inspect::examine(&group.shots, &group.options, library);
     Ok(case.groups.iter().map(one).collect::<Result<_, _>>()?)
 }
 
@@ -74,22 +73,82 @@ fn title(files: &[PathBuf]) -> String {
     }
 }
 
-/// The files of a folder that can be captures, by name: no folders, no hidden files, no truth
-/// files of the simulator.
-pub(super) fn folder(path: &Path) -> anyhow::Result<Vec<PathBuf>> {
+/// What is in a folder.
+#[derive(Debug, Default)]
+pub(super) struct Folder {
+    /// Files that can be captures, by name.
+    pub(super) files: Vec<PathBuf>,
+    /// Names of files that plainly are none.
+    pub(super) skipped: Vec<String>,
+    /// Folders inside, which are not looked into.
+    folders: Vec<String>,
+}
+
+/// Endings of files that are plainly no captures: descriptions, pictures, pages.
+const NO_CAPTURES: [&str; 12] = [
+    "toml", "json", "md", "png", "svg", "html", "htm", "pdf", "jpg", "jpeg", "gif", "bmp",
+];
+
+fn plainly_no_capture(name: &str) -> bool {
+    let ending = name.rsplit_once('.').map(|(_, e)| e.to_ascii_lowercase());
+    name.starts_with('.') || ending.is_some_and(|e| NO_CAPTURES.contains(&e.as_str()))
+}
+
+/// The files of a folder that can be captures, by name, and what else is in it.
+///
+/// # Errors
+/// When it can't be listed, or has no file that can be a capture: says what it has instead.
+pub(super) fn folder(path: &Path) -> anyhow::Result<Folder> {
     let entries =
         std::fs::read_dir(path).with_context(|| format!("{}: can't be listed", shown(path)))?;
-    let mut files = Vec::new();
+    let mut found = Folder::default();
     for entry in entries {
         let entry = entry.with_context(|| format!("{}: can't be listed", shown(path)))?;
-        let name = entry.file_name().to_string_lossy().into_owned();
-        if entry.path().is_file() && !name.starts_with('.') && !name.ends_with(".truth.json") {
-            files.push(entry.path());
+        let name = super::clean(&entry.file_name().to_string_lossy());
+        if entry.path().is_dir() {
+            found.folders.push(name);
+        } else if plainly_no_capture(&name) {
+            found.skipped.push(name);
+        } else {
+            found.files.push(entry.path());
         }
     }
-    files.sort();
-    if files.is_empty() {
-        bail!("{}: there is no file in it", shown(path));
+    found.files.sort();
+    found.skipped.sort();
+    found.folders.sort();
+    if found.files.is_empty() {
+        bail!("{}: {}", shown(path), nothing_in(&found));
     }
-    Ok(files)
+    Ok(found)
+}
+
+fn nothing_in(found: &Folder) -> String {
+    match (found.folders.as_slice(), found.skipped.as_slice()) {
+        ([], []) => "there is no file in it".to_owned(),
+        ([], skipped) => format!(
+            "there is no capture in it, only {} that plainly are none: {}",
+            counted(skipped.len(), "file", "files"),
+            few(skipped)
+        ),
+        (folders, _) => format!(
+            "there is no capture in it, only {}: {}; name one of them",
+            counted(folders.len(), "folder", "folders"),
+            few(folders)
+        ),
+    }
+}
+
+/// `1 file`, `3 files`.
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// The first names, and how many more there are.
+fn few(names: &[String]) -> String {
+    const MOST: usize = 5;
+    let shown = names.iter().take(MOST).cloned().collect::<Vec<_>>();
+    match names.len().saturating_sub(MOST) {
+        0 => shown.join(", "),
+        more => format!("{} and {more} more", shown.join(", ")),
+    }
 }

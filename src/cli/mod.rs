@@ -15,9 +15,9 @@ mod options;
 mod picture;
 mod pinout;
 mod profile;
+mod ranked;
 mod read;
 mod simulate;
-mod source;
 mod values;
 
 pub use args::{Action, Command, parse};

@@ -1,20 +1,21 @@
 //! Options shared by the commands, and what they become.
 
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
-use anyhow::bail;
+use anyhow::{Context, bail};
 use clap::Args;
 
 use super::choices::{self, Named};
 use crate::data::Options;
 use crate::data::Setup;
 use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
-use crate::inspect::ReadOptions;
+use crate::inspect::{Library, ReadOptions};
 
 /// How files are understood.
 #[derive(Debug, Clone, Args)]
 pub(super) struct LayoutArgs {
-    /// How to understand a file, for instance separator=; or decimal=, (read shows every key); repeat for more
+    /// How to understand a file, for instance separator=semicolon, decimal=comma or first-row=12 (read shows every decision); repeat for more
     #[arg(long = "layout", value_name = "KEY=VALUE", value_parser = choices::layout)]
     layout: Vec<(String, String)>,
 }
@@ -25,6 +26,43 @@ impl LayoutArgs {
         read.layout.extend(self.layout.iter().cloned());
         read
     }
+}
+
+/// Profiles of the user's own.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct LibraryArgs {
+    /// A folder of controller profiles (*.toml) to use beside the built-in ones, for instance profiles/; an id that is built in is replaced. Without it none is used
+    #[arg(long = "controllers", value_name = "DIR")]
+    folder: Option<PathBuf>,
+}
+
+impl LibraryArgs {
+    /// The built-in profiles, and those of the folder where one is named.
+    ///
+    /// # Errors
+    /// When the folder or a profile in it can't be used; the file is named.
+    pub(super) fn library(&self) -> anyhow::Result<Library> {
+        let library = Library::built_in()?;
+        let Some(folder) = &self.folder else {
+            return Ok(library);
+        };
+        let problem = || format!("--controllers {}", super::shown(folder));
+        let own = library.with_folder(folder).with_context(problem)?;
+        if !has_profiles(folder) {
+            bail!("{}: there is no profile (*.toml) in it", problem());
+        }
+        Ok(own)
+    }
+}
+
+fn has_profiles(folder: &Path) -> bool {
+    let is_toml = |entry: std::io::Result<std::fs::DirEntry>| {
+        entry.is_ok_and(|e| {
+            let ending = e.path().extension().map(|x| x.to_ascii_lowercase());
+            ending.is_some_and(|x| x == "toml")
+        })
+    };
+    std::fs::read_dir(folder).is_ok_and(|mut entries| entries.any(is_toml))
 }
 
 /// What the user tells about a run.
@@ -55,12 +93,22 @@ pub(super) struct RunArgs {
     #[arg(long, value_name = "0.5%+10mV", value_parser = choices::meter)]
     meter: Option<Accuracy>,
     #[command(flatten)]
+    library: LibraryArgs,
+    #[command(flatten)]
     layout: LayoutArgs,
 }
 
 impl RunArgs {
     pub(super) fn read_options(&self) -> ReadOptions {
         self.layout.read_options()
+    }
+
+    /// The profiles to judge by.
+    ///
+    /// # Errors
+    /// As [`LibraryArgs::library`].
+    pub(super) fn library(&self) -> anyhow::Result<Library> {
+        self.library.library()
     }
 
     /// What was told, in the form that the inspection takes.

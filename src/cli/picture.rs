@@ -101,7 +101,9 @@ impl PictureJob {
                 args.shot
             );
         }
-        let inspections = load::examine(&case)?;
+        let library = args.run.library()?;
+        library.told().iter().for_each(|what| deliver::remark(what));
+        let inspections = load::examine(&case, &library)?;
         Ok((case, inspections))
     }
 

@@ -73,6 +73,7 @@ struct Inner {
     sources: Vec<SourceDocument>,
     notes: BTreeMap<(String, String), String>,
     disagreements: Vec<Disagreement>,
+    told: Vec<String>,
 }
 
 impl Library {
@@ -145,15 +146,27 @@ impl Library {
         }
         paths.sort();
         let mut library = self.clone();
+        let mut ids = Vec::new();
         for path in paths {
             let text = std::fs::read_to_string(&path).map_err(|error| unreadable(&path, &error))?;
             let name = path
                 .file_name()
                 .unwrap_or(path.as_os_str())
                 .to_string_lossy();
+            ids.extend(load::load(&name, &text)?.profiles.into_iter().map(|p| p.id));
             library = library.with_file(&name, &text)?;
         }
-        Ok(library)
+        let mut inner = Inner::clone(&library.inner);
+        inner.told.push(own_profiles(self, folder, &ids));
+        Ok(Library {
+            inner: Arc::new(inner),
+        })
+    }
+
+    /// What was added to the built-in profiles, in words, a sentence for each folder: no result
+    /// may rest on own profiles without saying so. Empty for the built-in library.
+    pub fn told(&self) -> &[String] {
+        &self.inner.told
     }
 
     /// All profiles, in order of id.
@@ -233,6 +246,23 @@ impl Library {
     pub fn choice(&self, marking: &str) -> Result<ControllerChoice, ControllerError> {
         self.find(marking).map(|found| choice::of(&found, marking))
     }
+}
+
+/// The sentence on the profiles of a folder: which are new, and which take a known one's place.
+fn own_profiles(before: &Library, folder: &Path, ids: &[String]) -> String {
+    let known = |id: &String| before.profiles().iter().any(|p| p.id == *id);
+    let each: Vec<String> = ids
+        .iter()
+        .map(|id| match known(id) {
+            true => format!("{id} (in place of the built-in one)"),
+            false => format!("{id} (new)"),
+        })
+        .collect();
+    let list = match each.is_empty() {
+        true => "none".to_owned(),
+        false => each.join(", "),
+    };
+    format!("Own profiles from {}: {list}.", folder.display())
 }
 
 impl Inner {

@@ -36,7 +36,7 @@ pub enum FormatError {
         option: String,
     },
     /// No reader knows it.
-    #[error("{file}: no reader fits: {}", listed(.reasons))]
+    #[error("{file}: {}", listed(.reasons))]
     NotRecognised {
         /// File name.
         file: String,
@@ -179,7 +179,9 @@ pub enum FormatError {
         wanted: &'static str,
     },
     /// More columns than the limit allows.
-    #[error("{file}, line {line}: {found} columns, more than the {limit} that are read")]
+    #[error(
+        "{file}, line {line}: {found} columns, more than the {limit} that are read; save fewer channels"
+    )]
     TooManyColumns {
         /// File name.
         file: String,
@@ -202,7 +204,9 @@ pub enum FormatError {
         limit: usize,
     },
     /// A line longer than the limit allows.
-    #[error("{file}, line {line}: longer than {limit} bytes; is this a table of samples?")]
+    #[error(
+        "{file}, line {line}: longer than {limit} bytes; save the capture as CSV, one line a sample"
+    )]
     LineTooLong {
         /// File name.
         file: String,
@@ -251,9 +255,12 @@ impl FormatError {
 }
 
 fn listed(reasons: &[(&'static str, String)]) -> String {
+    if let [(_, only)] = reasons {
+        return only.clone();
+    }
     let each: Vec<String> = reasons
         .iter()
         .map(|(reader, reason)| format!("{reader}: {reason}"))
         .collect();
-    each.join("; ")
+    format!("no reader fits: {}", each.join("; "))
 }

@@ -19,20 +19,26 @@ impl FileSource {
     /// Opens a file for reading; its name is kept without the folder.
     ///
     /// # Errors
-    /// [`FormatError::Io`] when it cannot be opened or is no file.
+    /// [`FormatError::Io`], with the path as given, when it cannot be opened or is no file.
     pub fn open(path: impl AsRef<Path>) -> Result<Self, FormatError> {
         let path = path.as_ref();
         let name = path.file_name().map_or_else(
             || path.to_string_lossy().into_owned(),
             |name| name.to_string_lossy().into_owned(),
         );
-        let failed = |error: io::Error| FormatError::io(&name, &error);
+        let failed = |error: io::Error| FormatError::io(&path.to_string_lossy(), &error);
+        // looked at before it is opened: opening a pipe waits for its writer
+        let about = std::fs::metadata(path).map_err(failed)?;
+        if about.is_dir() {
+            let why = "is a folder, a file was expected";
+            return Err(failed(io::Error::new(io::ErrorKind::IsADirectory, why)));
+        }
+        if !about.is_file() {
+            let why = "not a regular file";
+            return Err(failed(io::Error::new(io::ErrorKind::InvalidInput, why)));
+        }
         let file = File::open(path).map_err(failed)?;
         let about = file.metadata().map_err(failed)?;
-        if !about.is_file() {
-            let error = io::Error::new(io::ErrorKind::InvalidInput, "not a regular file");
-            return Err(failed(error));
-        }
         Ok(Self {
             file,
             length: about.len(),
@@ -81,8 +87,15 @@ mod tests {
     #[test]
     fn a_folder_and_a_missing_file_are_refused() {
         let folder = tempfile::tempdir().expect("folder");
-        assert_eq!(FileSource::open(folder.path()).unwrap_err().id(), "io");
+        let error = FileSource::open(folder.path()).unwrap_err();
+        assert_eq!(error.id(), "io");
+        assert!(error.to_string().contains("is a folder"), "{error}");
         let gone = folder.path().join("gone.csv");
-        assert_eq!(FileSource::open(gone).unwrap_err().id(), "io");
+        let error = FileSource::open(&gone).unwrap_err();
+        assert_eq!(error.id(), "io");
+        assert!(
+            error.to_string().contains(&*gone.to_string_lossy()),
+            "{error}"
+        );
     }
 }

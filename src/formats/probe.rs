@@ -27,8 +27,9 @@ pub trait Reader: Sync {
     /// Usual extensions, lower case, without the dot. They only break ties.
     fn extensions(&self) -> &'static [&'static str];
 
-    /// Judges the first bytes of a file, at most [`HEAD_BYTES`] of them.
-    fn sniff(&self, head: &[u8], name: &str) -> Sniff;
+    /// Judges the first bytes of a file, at most [`HEAD_BYTES`] of them, in the light of what the
+    /// user decided: a told first row or separator can make sense of what fits nothing by itself.
+    fn sniff(&self, head: &[u8], name: &str, options: &ReadOptions) -> Sniff;
 
     /// Reads the file.
     ///
@@ -53,14 +54,15 @@ pub const READERS: &[&dyn Reader] = &[&csv::CsvReader];
 /// reason.
 pub fn choose(
     source: &dyn Source,
-    _options: &ReadOptions,
+    options: &ReadOptions,
 ) -> Result<&'static dyn Reader, FormatError> {
-    choose_among(READERS, source)
+    choose_among(READERS, source, options)
 }
 
 fn choose_among<'a>(
     readers: &[&'a dyn Reader],
     source: &dyn Source,
+    options: &ReadOptions,
 ) -> Result<&'a dyn Reader, FormatError> {
     let file = source.name();
     let mut head = vec![0; HEAD_BYTES];
@@ -77,7 +79,7 @@ fn choose_among<'a>(
     let mut best: Option<((u8, bool), &dyn Reader)> = None;
     let mut reasons = Vec::new();
     for reader in readers {
-        match reader.sniff(&head, file) {
+        match reader.sniff(&head, file, options) {
             Sniff::Refusal(reason) => reasons.push((reader.name(), reason)),
             Sniff::Score(score, _) => {
                 let usual = extension
@@ -113,7 +115,7 @@ mod tests {
         fn extensions(&self) -> &'static [&'static str] {
             self.1
         }
-        fn sniff(&self, _: &[u8], _: &str) -> Sniff {
+        fn sniff(&self, _: &[u8], _: &str, _: &ReadOptions) -> Sniff {
             if self.2 == 0 {
                 Sniff::Refusal("not mine".to_owned())
             } else {
@@ -137,16 +139,18 @@ mod tests {
         let weak = Fixed("weak", &["bb"], 40);
         let plain = Fixed("plain", &["aa"], 50);
         let usual = Fixed("usual", &["bb"], 50);
-        let chosen = choose_among(&[&weak, &plain, &usual], &source).map(|r| r.id());
+        let options = ReadOptions::default();
+        let chosen = choose_among(&[&weak, &plain, &usual], &source, &options).map(|r| r.id());
         assert_eq!(chosen.ok(), Some("usual"));
-        let chosen = choose_among(&[&weak, &plain], &source).map(|r| r.id());
+        let chosen = choose_among(&[&weak, &plain], &source, &options).map(|r| r.id());
         assert_eq!(chosen.ok(), Some("plain"));
     }
 
     #[test]
     fn when_all_refuse_each_reason_is_told() {
         let source = MemorySource::new("x", b"12".as_slice());
-        let error = choose_among(&[&Fixed("one", &[], 0), &Fixed("two", &[], 0)], &source)
+        let readers: [&dyn Reader; 2] = [&Fixed("one", &[], 0), &Fixed("two", &[], 0)];
+        let error = choose_among(&readers, &source, &ReadOptions::default())
             .map(|r| r.id())
             .unwrap_err();
         assert!(error.to_string().contains("two: not mine"), "{error}");

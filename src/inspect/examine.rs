@@ -68,7 +68,8 @@ pub fn examine(
     let not_tested = verdict::cautions::not_tested(&view);
     let ceiling = ceilings(found.as_ref().map_or(&[][..], |f| &f.profiles));
     let do_not_exceed = verdict::cautions::do_not_exceed(&view, ceiling);
-    let notes = notes(&captures, found.as_ref());
+    let mut notes = notes(&captures, found.as_ref());
+    notes.extend(library.told().iter().map(Note::new));
     Ok(Inspection {
         setup,
         controller,

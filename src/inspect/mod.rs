@@ -12,8 +12,8 @@ use std::sync::Arc;
 
 use crate::data::{Cancelled, Capture, Facts, Options};
 
-pub use crate::controllers::{ControllerError, Library, Profile};
-pub use crate::formats::{FormatError, ReadOptions};
+pub use crate::controllers::{ControllerError, Library, Profile, Ranked};
+pub use crate::formats::{FileSource, FormatError, ReadOptions};
 pub use case::demo;
 pub use examine::examine;
 pub use load::{facts_of, load};

@@ -188,6 +188,7 @@ fn nothing_found(head: &Head, options: &ReadOptions, wanted: &Wanted) -> FormatE
         file,
         lines: head.lines.len() as u64,
         hint: match (clock, one) {
+            _ if head.lines.len() == 1 => "a single line is no record; ",
             (true, _) => "dates and clock times are not read as time, save it in seconds; ",
             (false, true) => "a single row is no record; ",
             (false, false) => "",

@@ -60,7 +60,7 @@ pub(super) fn load(source: &dyn Source, options: &ReadOptions) -> Result<Head, F
         bytes.truncate(filled);
         let complete = filled < wanted;
         let head = from_bytes(file, &bytes, complete, options)?;
-        let enough = most_lines(&options.limits) + 1;
+        let enough = most_lines(options) + 1;
         if complete || head.lines.len() > enough || wanted >= MOST_BYTES {
             return Ok(head);
         }
@@ -68,8 +68,14 @@ pub(super) fn load(source: &dyn Source, options: &ReadOptions) -> Result<Head, F
     }
 }
 
-fn most_lines(limits: &Limits) -> usize {
-    limits.header_lines + ROWS_LOOKED_AT
+/// Farthest first row that a user can name.
+const FARTHEST_FIRST_ROW: usize = 100_000;
+
+/// Lines that are looked at: beyond the limit where the user names a first row beyond it.
+fn most_lines(options: &ReadOptions) -> usize {
+    let told = layout::given(options, "first-row").and_then(|line| line.parse::<usize>().ok());
+    let told = told.unwrap_or(0).min(FARTHEST_FIRST_ROW);
+    options.limits.header_lines.max(told) + ROWS_LOOKED_AT
 }
 
 /// Takes `bytes` from the start of a file apart; an unfinished last line is left out unless the file
@@ -86,11 +92,12 @@ pub(super) fn from_bytes(
         value: encoding.id().to_owned(),
         why,
     };
+    let most = most_lines(options) + 1;
     let mut lines = Vec::new();
     let mut offset = mark;
     while let Some(rest) = bytes.get(offset..)
         && !rest.is_empty()
-        && lines.len() <= most_lines(&options.limits) + 1
+        && lines.len() <= most
     {
         let number = lines.len() as u64 + 1;
         let (line, next) = match memchr::memchr(b'\n', rest) {
@@ -162,12 +169,22 @@ fn decide_encoding(
     bytes: &[u8],
     options: &ReadOptions,
 ) -> Result<(Encoding, usize, String), FormatError> {
+    let told = layout::given(options, "encoding");
     let (found, mark, why) = match encoding::find(bytes) {
         Found::Text {
             encoding,
             mark,
             why,
         } => (encoding, mark, why),
+        // whoever names the encoding vouches for stray control characters; zeros are no text
+        Found::Binary(_) if told.is_some() && !bytes.contains(&0) => {
+            let mark = if bytes.starts_with(b"\xEF\xBB\xBF") {
+                3
+            } else {
+                0
+            };
+            (Encoding::Utf8, mark, "as told")
+        }
         Found::Utf16 => {
             return Err(FormatError::Encoding {
                 file: file.to_owned(),
@@ -181,7 +198,7 @@ fn decide_encoding(
             });
         }
     };
-    match layout::given(options, "encoding") {
+    match told {
         None => Ok((found, mark, why.to_owned())),
         Some(value) => Encoding::from_id(value)
             .map(|encoding| (encoding, mark, "as told".to_owned()))

@@ -39,8 +39,8 @@ impl Reader for CsvReader {
         &["csv", "txt", "tsv", "dat", "asc"]
     }
 
-    fn sniff(&self, head: &[u8], name: &str) -> Sniff {
-        plan::sniff(head, name)
+    fn sniff(&self, head: &[u8], name: &str, options: &ReadOptions) -> Sniff {
+        plan::sniff(head, name, options)
     }
 
     fn read(

@@ -157,9 +157,13 @@ impl Piece {
         let mut text = std::mem::take(&mut self.text);
         match load(source, plan.data_offset, range, line_bytes, &mut text) {
             Ok(lines) => self.parse(text.get(lines).unwrap_or(&[]), plan, line_bytes),
-            Err(stop) => {
-                self.lines = 1;
-                self.stop = Some(stop);
+            Err((lines, stop)) => {
+                // the whole lines before it come first: they count, and may be refused themselves
+                self.parse(text.get(lines).unwrap_or(&[]), plan, line_bytes);
+                if self.stop.is_none() {
+                    self.lines += 1;
+                    self.stop = Some(stop);
+                }
             }
         }
         self.text = text;
@@ -359,18 +363,18 @@ fn cells_in(line: &[u8], form: &Form) -> usize {
 const BEYOND: usize = 256;
 
 /// Reads the lines that begin in `range` into `text`; where they are in it. A line feed is put at
-/// the end of a file that has none.
+/// the end of a file that has none. Where it stops, the lines that are whole come with the reason.
 fn load(
     source: &dyn Source,
     data_offset: u64,
     range: std::ops::Range<u64>,
     line_bytes: usize,
     text: &mut Vec<u8>,
-) -> Result<std::ops::Range<usize>, Stop> {
+) -> Result<std::ops::Range<usize>, (std::ops::Range<usize>, Stop)> {
     // the byte before tells whether a line begins at the start
     let origin = range.start.max(data_offset + 1) - 1;
     let inside = usize::try_from(range.end - origin).unwrap_or(usize::MAX);
-    let failed = |error: std::io::Error| Stop::Io(error.kind(), error.to_string());
+    let failed = |error: std::io::Error| (0..0, Stop::Io(error.kind(), error.to_string()));
     text.resize(inside + BEYOND, 0);
     let filled = source.read_full_at(origin, text).map_err(failed)?;
     let mut complete = filled < text.len();
@@ -383,7 +387,7 @@ fn load(
             // no line begins here
             Some(_) => return Ok(0..0),
             None if complete => return Ok(0..0),
-            None if inside + BEYOND > line_bytes => return Err(Stop::LineTooLong),
+            None if inside + BEYOND > line_bytes => return Err((0..0, Stop::LineTooLong)),
             None => return Ok(0..0),
         }
     };
@@ -400,7 +404,8 @@ fn load(
             return Ok(start.min(text.len())..text.len());
         }
         if text.len() > inside + line_bytes {
-            return Err(Stop::LineTooLong);
+            let whole = memchr::memrchr(b'\n', text).map_or(start, |at| at + 1);
+            return Err((start..whole.max(start), Stop::LineTooLong));
         }
         searched = text.len();
         let more = 4 * BEYOND;

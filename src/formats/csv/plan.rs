@@ -84,12 +84,11 @@ pub(super) struct Plan {
 /// Lines before the samples that are kept as notes.
 const MOST_HEADER_NOTES: usize = 100;
 
-/// Judges the first bytes of a file.
-pub(super) fn sniff(bytes: &[u8], name: &str) -> Sniff {
+/// Judges the first bytes of a file, as the user told to understand it.
+pub(super) fn sniff(bytes: &[u8], name: &str, options: &ReadOptions) -> Sniff {
     let complete = bytes.len() < HEAD_BYTES;
-    let options = ReadOptions::default();
-    let found = head::from_bytes(name, bytes, complete, &options)
-        .and_then(|head| dialect::find(&head, &options));
+    let found = head::from_bytes(name, bytes, complete, options)
+        .and_then(|head| dialect::find(&head, options));
     match found {
         Ok(table) => Sniff::Score(
             50,

@@ -182,13 +182,50 @@ fn limits_are_kept_and_told() {
     let mut options = ReadOptions::default();
     options.limits.line_bytes = 8;
     let mut bytes = rows(200);
-    bytes.extend(b"200,0000000000000000000\n");
+    bytes.extend(b"200,0000000000000000000000000000000000000000000000000\n");
     for block in [1, 7, 64, 100_000] {
         options.limits.block_bytes = block;
         let error = read_bytes(bytes.clone(), &options).unwrap_err();
         assert_eq!(error.id(), "line-too-long");
         assert!(error.to_string().contains("line 202"), "{error}");
     }
+}
+
+#[test]
+fn what_is_told_rescues_what_is_refused_or_asked() {
+    let refused = |bytes: &[u8]| {
+        read_bytes(bytes.to_vec(), &ReadOptions::default())
+            .map(|_| ())
+            .expect_err("refused")
+            .id()
+    };
+    let told = |bytes: &[u8], key: &str, value: &str| {
+        read_bytes(bytes.to_vec(), &ReadOptions::default().with(key, value)).expect("read")
+    };
+    // separators at the end of every other row: no two rows of one width
+    let mixed = b"t,a\n0,1.5,\n0.5,2.5\n1,3.5,\n1.5,4.5\n";
+    assert_eq!(refused(mixed), "not-recognised");
+    assert_eq!(told(mixed, "first-row", "2").channels[0].samples.len(), 4);
+    let bell = b"made by \x07\nt,a\n0,1\n1,2\n2,3\n";
+    assert_eq!(refused(bell), "not-recognised");
+    let capture = told(bell, "encoding", "windows-1252");
+    assert_eq!(capture.channels[0].samples.len(), 3);
+    let asked = b"10,5\n12,6\n14,7\n16,8\n";
+    assert_eq!(refused(asked), "ask");
+    let capture = told(asked, "separator", "comma");
+    assert_eq!(capture.channels[0].samples.len(), 4);
+    let thousands = b"t;a\n1,000;5\n2,000;6\n3,000;7\n";
+    assert_eq!(refused(thousands), "ask");
+    let capture = told(thousands, "decimal", "comma");
+    assert!((capture.channels[0].time.interval_s() - 1.0).abs() < 1e-9);
+    // a first row far beyond the lines that are searched by themselves
+    let mut long = b"words\n".repeat(3000);
+    long.extend(rows(5));
+    assert_eq!(refused(&long), "header-too-long");
+    assert_eq!(
+        told(&long, "first-row", "3002").channels[0].samples.len(),
+        5
+    );
 }
 
 #[test]

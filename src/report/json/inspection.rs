@@ -40,8 +40,13 @@ fn titled(title: &str, run: &Inspection) -> Value {
 }
 
 /// A folder of files, each inspected on its own: file name with its inspection or the reason why
-/// there is none. `exit` is the code of the whole batch.
-pub fn batch(files: &[(String, Result<Inspection, String>)], exit: u8) -> Value {
+/// there is none. `skipped` are names of files that plainly are no captures; `exit` is the code of
+/// the whole batch.
+pub fn batch(
+    files: &[(String, Result<Inspection, String>)],
+    skipped: &[String],
+    exit: u8,
+) -> Value {
     let done: Vec<Value> = files
         .iter()
         .filter_map(|(file, outcome)| {
@@ -55,7 +60,7 @@ pub fn batch(files: &[(String, Result<Inspection, String>)], exit: u8) -> Value 
         .filter_map(|(file, outcome)| Some(json!({"file": file, "error": outcome.as_ref().err()?})))
         .collect();
     with_schema(map_of(
-        json!({"files": done, "errors": errors, "exit": exit}),
+        json!({"files": done, "errors": errors, "skipped": skipped, "exit": exit}),
     ))
 }
 

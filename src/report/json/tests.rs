@@ -201,8 +201,10 @@ fn a_batch_keeps_failures_apart() {
             ("a".to_owned(), Ok(gv24())),
             ("b".to_owned(), Err("empty".to_owned())),
         ],
+        &["README.md".to_owned()],
         2,
     );
+    assert_eq!(object["skipped"], json!(["README.md"]));
     assert_eq!(object["files"][0]["file"], "a");
     assert_eq!(object["errors"], json!([{"file": "b", "error": "empty"}]));
     assert_eq!(object["exit"], json!(2));

@@ -1,10 +1,12 @@
-//! The main job on a terminal: the start-up order first, then the three lines, then the details.
+//! The main job on a terminal: what it is, the start-up order, the three lines, what not to
+//! exceed; then the details. What was said once is not said again further down.
 
+use super::events::events;
 use super::judged::{not_measured, table, trimmed};
 use super::mark;
 use super::page::Page;
-use crate::data::text::{engineering, harmless, plus_minus};
-use crate::data::{Caution, Inspection, StageState, Suspect, Unit};
+use crate::data::text::{engineering, harmless};
+use crate::data::{Caution, ControllerChoice, Inspection, StageState, Unit};
 
 /// Longest name of a file or channel shown.
 const NAME: usize = 40;
@@ -23,21 +25,45 @@ pub fn case(unit: &str, runs: &[(&str, &Inspection)], ascii: bool) -> String {
     page.finish()
 }
 
-/// A folder of files, each inspected on its own.
-pub fn batch(folder: &str, files: &[(String, Result<Inspection, String>)], ascii: bool) -> String {
+/// A folder of files, each inspected on its own; `skipped` are names of files that plainly are no
+/// captures. Cautions of all files stand once, at the end.
+pub fn batch(
+    folder: &str,
+    files: &[(String, Result<Inspection, String>)],
+    skipped: &[String],
+    ascii: bool,
+) -> String {
     let mut page = Page::new(ascii);
     page.paragraph(&format!("{folder}: each file inspected on its own"));
     page.rule();
+    left_out(&mut page, skipped);
+    let mut all: Vec<&Caution> = Vec::new();
+    let mut notes: Vec<String> = Vec::new();
     for (file, outcome) in files {
         page.heading(file);
         match outcome {
             Ok(run) => {
                 stages_in_words(&mut page, run);
                 three_lines(&mut page, run);
-                cautions(&mut page, &run.cautions);
+                for caution in run.cautions.iter().filter(|c| !c.banner) {
+                    if !all.contains(&caution) {
+                        all.push(caution);
+                    }
+                }
+                banners(&mut page, run);
+                for text in run.notes.iter().map(note_text) {
+                    if !notes.contains(&text) {
+                        notes.push(text);
+                    }
+                }
             }
             Err(why) => page.hanging("  Failed", 14, why),
         }
+    }
+    cautions(&mut page, &all);
+    if !notes.is_empty() {
+        page.heading("NOTES");
+        notes.iter().for_each(|text| page.hanging("  -", 4, text));
     }
     let failed = files.iter().filter(|(_, outcome)| outcome.is_err()).count();
     page.heading(&format!(
@@ -47,18 +73,45 @@ pub fn batch(folder: &str, files: &[(String, Result<Inspection, String>)], ascii
     page.finish()
 }
 
+/// Says how many files were not looked at, and of which kinds.
+fn left_out(page: &mut Page, skipped: &[String]) {
+    if skipped.is_empty() {
+        return;
+    }
+    let mut kinds: Vec<String> = Vec::new();
+    for name in skipped {
+        let kind = match name.rsplit_once('.') {
+            Some((front, ending)) if !front.is_empty() => format!(".{}", harmless(ending, 8)),
+            _ => "hidden".to_owned(),
+        };
+        if !kinds.contains(&kind) {
+            kinds.push(kind);
+        }
+    }
+    let (count, are) = match skipped.len() {
+        1 => ("1 file".to_owned(), "is no capture"),
+        more => (format!("{more} files"), "are no captures"),
+    };
+    page.paragraph(&format!(
+        "{count} left out that plainly {are} ({})",
+        kinds.join(", ")
+    ));
+}
+
 fn full(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     head(page, unit, title, run);
-    banners(page, run);
     start_up_order(page, run);
     page.gap();
     three_lines(page, run);
+    banners(page, run);
     table(page, run);
     not_measured(page, run);
     events(page, run);
-    suspects(page, &run.suspects);
+    suspects(page, run);
     not_tested(page, run);
-    cautions(page, &run.cautions);
+    // those with a banner stand near the top
+    let further: Vec<&Caution> = run.cautions.iter().filter(|c| !c.banner).collect();
+    cautions(page, &further);
     reading_and_roles(page, run);
 }
 
@@ -72,15 +125,7 @@ fn head(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     page.rule();
     match &run.controller {
         Some(choice) => {
-            let open = if choice.candidates.len() > 1 {
-                format!(
-                    "; could be any of {}: the widest limits apply",
-                    choice.candidates.join(", ")
-                )
-            } else {
-                String::new()
-            };
-            page.hanging("Controller", 12, &format!("{}{open}", choice.title));
+            page.hanging("Controller", 12, &controller(choice));
         }
         None => page.hanging(
             "Controller",
@@ -90,6 +135,8 @@ fn head(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     }
     let setup = match run.setup.value {
         Some(setup) => format!("{}: {} ({})", setup.id(), setup.meaning(), run.setup.reason),
+        // the captures differ, and the reason says which is which
+        None if run.captures.iter().any(|c| c.setup.value.is_some()) => run.setup.reason.clone(),
         None => format!("can't tell: {}", run.setup.reason),
     };
     page.hanging("Set-up", 12, &setup);
@@ -110,6 +157,25 @@ fn head(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     }
 }
 
+/// The controller; where the marking leaves several open, their ids, which `controllers` shows.
+fn controller(choice: &ControllerChoice) -> String {
+    const MOST: usize = 6;
+    let all = &choice.candidates;
+    if all.len() < 2 {
+        return choice.title.clone();
+    }
+    let shown = all.iter().take(MOST).cloned().collect::<Vec<_>>();
+    let more = match all.len().saturating_sub(MOST) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!(
+        "{}: could be {}{more}; the widest limits apply",
+        harmless(choice.marking.trim(), NAME),
+        shown.join(", ")
+    )
+}
+
 fn banners(page: &mut Page, run: &Inspection) {
     if let Some(limit) = &run.do_not_exceed {
         page.heading(&format!(
@@ -120,7 +186,10 @@ fn banners(page: &mut Page, run: &Inspection) {
         page.hanging(
             "",
             2,
-            &format!("{}; {}", limit.volts_source, limit.amps_source),
+            &format!(
+                "Voltage: {}. Current: {}.",
+                limit.volts_source, limit.amps_source
+            ),
         );
     }
     for caution in run.cautions.iter().filter(|c| c.banner) {
@@ -155,11 +224,14 @@ fn start_up_order(page: &mut Page, run: &Inspection) {
         } else {
             format!(" (not seen together with: {})", elsewhere.join(", "))
         };
-        page.hanging(
-            "",
-            4,
-            &format!("{}: {}{together}", finding.stage.title(), finding.because),
-        );
+        // what the three lines say below is not said here as well
+        let because = finding.because.trim_end_matches('.');
+        let text = match (run.lines.fails.contains(because), together.is_empty()) {
+            (true, true) => continue,
+            (true, false) => together.trim().trim_matches(['(', ')']).to_owned(),
+            (false, _) => format!("{}{together}", finding.because),
+        };
+        page.hanging("", 4, &format!("{}: {text}", finding.stage.title()));
     }
 }
 
@@ -178,38 +250,12 @@ fn three_lines(page: &mut Page, run: &Inspection) {
     page.hanging("  Measure next", 16, &run.lines.next);
 }
 
-fn events(page: &mut Page, run: &Inspection) {
-    if run.events.is_empty() {
-        return;
-    }
-    page.heading("STARTS AND STOPS");
-    for event in &run.events {
-        let vcc = match event.vcc {
-            Some((vcc, u95)) => format!("VCC {}", plus_minus(vcc, u95, Unit::Volt)),
-            None => "VCC not recorded".to_owned(),
-        };
-        let at = plus_minus(event.at_s, event.within_s, Unit::Second);
-        let shot = format!("shot {}", event.capture + 1);
-        let witness = format!("seen on {}", event.witness.title());
-        page.row(
-            2,
-            &[
-                (&shot, 8),
-                (event.kind.id(), 5),
-                (&at, 20),
-                (&vcc, 20),
-                (&witness, 16),
-            ],
-        );
-    }
-}
-
-fn suspects(page: &mut Page, suspects: &[Suspect]) {
-    if suspects.is_empty() {
+fn suspects(page: &mut Page, run: &Inspection) {
+    if run.suspects.is_empty() {
         return;
     }
     page.heading("SUSPECTS");
-    for (number, suspect) in suspects.iter().enumerate() {
+    for (number, suspect) in run.suspects.iter().enumerate() {
         let title = format!(
             "{} ({}): {}",
             suspect.rank_word(),
@@ -224,7 +270,13 @@ fn suspects(page: &mut Page, suspects: &[Suspect]) {
             page.hanging("     against", 15, &reason.text);
         }
         if !suspect.next_check.is_empty() {
-            page.hanging("     check", 15, &suspect.next_check);
+            let same = run.lines.next.contains(&suspect.next_check);
+            let text = if same {
+                "as under Measure next"
+            } else {
+                &suspect.next_check
+            };
+            page.hanging("     check", 15, text);
         }
     }
 }
@@ -239,7 +291,7 @@ fn not_tested(page: &mut Page, run: &Inspection) {
     }
 }
 
-fn cautions(page: &mut Page, cautions: &[Caution]) {
+fn cautions(page: &mut Page, cautions: &[&Caution]) {
     page.heading("CAUTIONS");
     for caution in cautions {
         page.hanging("  !", 4, &format!("{}: {}", caution.title, caution.text));
@@ -283,14 +335,6 @@ fn reading_and_roles(page: &mut Page, run: &Inspection) {
         for note in &shot.capture.notes {
             page.hanging("", 4, &note_text(note));
         }
-    }
-    if run
-        .captures
-        .iter()
-        .flat_map(|c| &c.channels)
-        .any(|c| c.accuracy_assumed)
-    {
-        page.hanging("", 2, "Channel accuracy was assumed: the usual figure of a bench scope (--accuracy CH=1%+20mV).");
     }
     for note in &run.notes {
         page.hanging("", 2, &note_text(note));

@@ -2,10 +2,10 @@
 
 use super::page::Page;
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Inspection, Judged, Outcome, Stage, Unit};
+use crate::data::{Inspection, Judged, Outcome, Quantity, Stage, Unit};
 
 /// Widths of the columns: quantity, capture, value, limits, verdict.
-const COLUMNS: [usize; 5] = [22, 4, 18, 14, 12];
+const COLUMNS: [usize; 5] = [20, 4, 19, 17, 11];
 
 /// Measured values against what is published, stage by stage, then where the limits are from.
 pub(super) fn table(page: &mut Page, run: &Inspection) {
@@ -16,7 +16,7 @@ pub(super) fn table(page: &mut Page, run: &Inspection) {
     page.heading("MEASURED AGAINST PUBLISHED (± holds 95 %)");
     let [quantity, shot, value, limits, verdict] = COLUMNS;
     page.row(
-        2,
+        1,
         &[
             ("", quantity),
             ("shot", shot),
@@ -31,10 +31,12 @@ pub(super) fn table(page: &mut Page, run: &Inspection) {
             .filter(|j| j.measured.value().is_some())
             .collect();
         if !rows.is_empty() {
-            page.hanging("", 1, stage.title());
+            page.paragraph(stage.title());
         }
-        for row in rows {
-            one_row(page, row);
+        let mut before: Option<&Judged> = None;
+        for row in by_quantity(&rows) {
+            one_row(page, row, before);
+            before = Some(row);
         }
     }
     if run.measured.iter().any(|j| j.provisional) {
@@ -48,7 +50,25 @@ pub(super) fn table(page: &mut Page, run: &Inspection) {
     sources(page, run);
 }
 
-fn one_row(page: &mut Page, row: &Judged) {
+/// Rows of one quantity together, in the order in which the quantities first come.
+fn by_quantity<'a>(rows: &[&'a Judged]) -> Vec<&'a Judged> {
+    let mut order: Vec<Quantity> = Vec::new();
+    for row in rows {
+        if !order.contains(&row.measured.quantity) {
+            order.push(row.measured.quantity);
+        }
+    }
+    let of = |quantity: &Quantity| {
+        let quantity = *quantity;
+        rows.iter()
+            .copied()
+            .filter(move |r| r.measured.quantity == quantity)
+    };
+    order.iter().flat_map(of).collect()
+}
+
+/// One row; what the row `before` it says as well, name and limits, is left blank.
+fn one_row(page: &mut Page, row: &Judged, before: Option<&Judged>) {
     let info = row.measured.quantity.info();
     let shot = row
         .measured
@@ -58,20 +78,27 @@ fn one_row(page: &mut Page, row: &Judged) {
         .measured
         .value()
         .map_or_else(String::new, |v| plus_minus(v.value, v.u95, info.unit));
-    let limits = row.expected.as_ref().map_or_else(
-        || "nothing".to_owned(),
-        |limit| compact(limit.min, limit.max, limit.typ, limit.unit),
-    );
+    let published = |row: &Judged| {
+        row.expected.as_ref().map_or_else(String::new, |limit| {
+            compact(limit.min, limit.max, limit.typ, limit.unit)
+        })
+    };
+    let before = before.filter(|b| b.measured.quantity == row.measured.quantity);
+    let title = if before.is_some() { "" } else { info.title };
+    let mut limits = published(row);
+    if before.is_some_and(|b| published(b) == limits) {
+        limits.clear();
+    }
     let verdict = format!(
         "{}{}",
         row.verdict.title(),
-        if row.provisional { " *" } else { "" }
+        if row.provisional { "*" } else { "" }
     );
     let [w0, w1, w2, w3, w4] = COLUMNS;
     page.row(
-        2,
+        1,
         &[
-            (info.title, w0),
+            (title, w0),
             (&shot, w1),
             (&value, w2),
             (&limits, w3),
@@ -94,7 +121,7 @@ fn compact(min: Option<f64>, max: Option<f64>, typ: Option<f64>, unit: Unit) -> 
         (Some(min), None, _) => format!("≥ {}", shown(min)),
         (None, Some(max), _) => format!("≤ {}", shown(max)),
         (None, None, Some(typ)) => format!("typ. {}", shown(typ)),
-        (None, None, None) => "nothing".to_owned(),
+        (None, None, None) => String::new(),
     }
 }
 
@@ -114,13 +141,17 @@ pub fn trimmed(shown: &str) -> String {
 }
 
 fn settle(page: &mut Page, run: &Inspection) {
+    let mut said: Vec<String> = Vec::new();
     for row in run.measured.iter().filter(|j| !j.settle.is_empty()) {
         let text = format!(
             "To settle the {}: {}",
             row.measured.quantity.info().title,
             row.settle
         );
-        page.hanging("", 2, &text);
+        if !said.contains(&text) {
+            page.hanging("", 2, &text);
+            said.push(text);
+        }
     }
 }
 

@@ -4,6 +4,7 @@
 //! files and, where the terminal is not UTF-8, writes ASCII only.
 
 mod ascii;
+mod events;
 mod inspection;
 mod judged;
 mod page;

@@ -25,19 +25,12 @@ fn the_whole_page_reads_well() {
     insta::assert_snapshot!(text, @r"
     GV-24: as found
     ────────────────────────────────────────────────────────────────────────────────
-    Controller  UC3844 (Texas Instruments); could be any of ti-uc3844, ti-uc3844a:
-                the widest limits apply
-    Set-up      can't tell: the shots were taken in different set-ups
+    Controller  UC3844: could be ti-uc3844, ti-uc3844a; the widest limits apply
+    Set-up      the shots were taken in different set-ups
     Shots       1 1-sweep-vref.csv: sweep, VCC (7) + VREF (8)
                 2 2-sweep-rtct.csv: sweep, VCC (7) + RT/CT (4)
                 3 3-running.csv: running, RT/CT (4) + OUT (6)
                 4 4-mains.csv: start, VCC (7) + OUT (6)
-
-    DO NOT EXCEED 30 V, 30 mA
-      absolute maximum of VCC, SLUS223G 7.1; twice the running current
-
-      ! BULK CAPACITOR: Measure it before you touch anything: it can hold a deadly
-        charge.
 
     START-UP ORDER
       ● Supply         working      start 15.98 ± 0.48 V, stop 9.00 ± 0.38 V
@@ -54,11 +47,18 @@ fn the_whole_page_reads_well() {
       Does not      own supply: the unit starts and falls back, again and again
       Measure next  the auxiliary diode, out of circuit, both ways
 
+    DO NOT EXCEED 30 V, 30 mA
+      Voltage: absolute maximum of VCC, SLUS223G 7.1. Current: twice the running
+      current.
+
+      ! BULK CAPACITOR: Measure it before you touch anything: it can hold a deadly
+        charge.
+
     MEASURED AGAINST PUBLISHED (± holds 95 %)
-                              shot  measured            published       verdict
-     Supply
-      start threshold         1     15.98 ± 0.47 V      14.5 … 17.5 V   in limits
-      stop threshold          1     9.00 ± 0.38 V       8.5 … 11.5 V    cannot say *
+                           shot  measured             published          verdict
+    Supply
+     start threshold       1     15.98 ± 0.47 V       14.5 … 17.5 V      in limits
+     stop threshold        1     9.00 ± 0.38 V        8.5 … 11.5 V       cannot say*
       * provisional: the limit is from memory, not read in a document.
       To settle the stop threshold: tie the channel to a multimeter reading of VCC
       Published values from: SLUS223G 7.5.
@@ -67,8 +67,8 @@ fn the_whole_page_reads_well() {
       - hiccup period (shot 4): the record holds one start only; record longer
 
     STARTS AND STOPS
-      shot 1    start  0.0 ± 2.0 ms          VCC 15.98 ± 0.48 V    seen on VREF
-      shot 1    stop   250.0 ± 2.0 ms        VCC not recorded      seen on VREF
+      shot 1   start  0.0 ± 2.0 ms            VCC 15.98 ± 0.48 V    seen on VREF
+      shot 1   stop   250.0 ± 2.0 ms          VCC not recorded      seen on VREF
 
     SUSPECTS
       1  likely (aux-path-open): the path from the auxiliary winding to VCC is open
@@ -83,8 +83,6 @@ fn the_whole_page_reads_well() {
       - current sense: no shot shows the pin
 
     CAUTIONS
-      ! Bulk capacitor: Measure it before you touch anything: it can hold a deadly
-        charge.
       ! Change-over: Bench leads off before mains goes on.
       ! Local rules and licensed practice come before anything written here.
 
@@ -105,8 +103,6 @@ fn the_whole_page_reads_well() {
         VCC: VCC (7) at pin: its levels and the name fit
         OUT: OUT (6): its levels and the name fit
         line 7: the last line is cut short and was left out
-      Channel accuracy was assumed: the usual figure of a bench scope (--accuracy
-      CH=1%+20mV).
       shots 1 and 2 were joined by VCC level
 
     LATER: after the repair
@@ -182,10 +178,15 @@ fn a_batch_lists_what_failed() {
             Err("b.csv: the file is empty".to_owned()),
         ),
     ];
-    let text = batch("shelf", &results, false);
+    let skipped = ["README.md".to_owned(), ".hidden".to_owned()];
+    let text = batch("shelf", &results, &skipped, false);
     assert_fits(&text);
     assert!(
         text.contains("b.csv: the file is empty") && text.contains("1 inspected, 1 failed"),
+        "{text}"
+    );
+    assert!(
+        text.contains("2 files left out that plainly are no captures (.md, hidden)"),
         "{text}"
     );
 }
