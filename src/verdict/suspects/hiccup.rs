@@ -38,10 +38,11 @@ pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
         Some(false) => (0.85, 0.15),
         Some(true) => (0.05, 0.95),
     };
-    if view
+    // a VREF that was seen to come up is no short
+    let short_bursts = view
         .value(Quantity::HiccupRatio)
-        .is_some_and(|ratio| ratio > SHORT_BURST_RATIO)
-    {
+        .is_some_and(|r| r > SHORT_BURST_RATIO);
+    if short_bursts && view.value(Quantity::VrefVoltage).is_none() {
         return vec![
             heavy_load(view, 0.8),
             aux_path(view, 0.1),
