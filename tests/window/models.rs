@@ -91,7 +91,7 @@ fn there_are_always_three_lines_and_the_banner_has_its_sources() {
     assert_eq!(summary::lines(None).len(), 3);
     let case = example::case();
     let banner = summary::banner(&example::inspections(&case)[0]);
-    assert_eq!(banner[0].title, "Do not exceed 30.0 V, 30.0 mA");
+    assert_eq!(banner[0].title, "Do not exceed 30 V, 30 mA");
     assert!(banner[0].text.contains("SLUS223G"));
     assert_eq!(banner.len(), 2);
 }

@@ -109,7 +109,7 @@ fn the_three_lines_and_the_banner_are_always_there() {
     harness.get_by_label_contains("Supply, reference, oscillator and drive, fed");
     harness.get_by_label_contains("The unit does not run on its own winding");
     harness.get_by_label_contains("Unpowered and discharged");
-    harness.get_by_label_contains("Do not exceed 30.0 V, 30.0 mA");
+    harness.get_by_label_contains("Do not exceed 30 V, 30 mA");
     assert!(
         harness
             .get_all_by_label("Bulk voltage not measured")
