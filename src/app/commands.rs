@@ -88,6 +88,8 @@ pub enum Command {
     MarkSpan(Option<(f64, f64)>),
     /// Explain something in the bottom line.
     Explain(Explained),
+    /// Explain something, and show where in the record it is seen.
+    Visit(Explained),
     /// A lane is this many pixels wide.
     LaneColumns(usize),
     /// Put a note away.
@@ -154,6 +156,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::ShowAll => state.window_s = None,
         Command::MarkSpan(span_s) => state.span_s = span_s.map(|(a, b)| (a.min(b), a.max(b))),
         Command::Explain(what) => state.explained = Some(what),
+        Command::Visit(what) => places::visit(state, what),
         Command::LaneColumns(columns) => state.lane_columns = columns.clamp(1, 16_384),
         Command::Dismiss(index) => {
             if index < state.problems.len() {

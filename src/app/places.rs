@@ -67,6 +67,15 @@ fn bring_into_view(state: &mut AppState, (from, to): (f64, f64)) {
     zoom::set_window(state, full, middle - reach, middle + reach);
 }
 
+/// Explains something and shows its place, where it has one.
+pub fn visit(state: &mut AppState, what: Explained) {
+    let place = state.inspection().and_then(|found| place_of(found, what));
+    if let Some((shot, span_s)) = place {
+        show(state, shot, span_s);
+    }
+    state.explained = Some(what);
+}
+
 /// Where a value, a suspect's best evidence, or an event is seen.
 pub fn place_of(inspection: &Inspection, what: Explained) -> Option<Place> {
     match what {
