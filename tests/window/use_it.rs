@@ -181,6 +181,8 @@ fn a_suspect_and_a_start_explain_themselves() {
         .click();
     harness.run();
     harness.get_by_label_contains("Next check: Unpowered, diode test across");
+    harness.get_by_label_contains("Shot 1: sweep").click();
+    harness.run();
     harness.get_by_label_contains("start, shot 1").click();
     harness.run();
     assert!(matches!(
