@@ -29,7 +29,7 @@ pub struct KnownModel {
 }
 
 const READINGS: [(&str, &str, &str); 6] = [
-    ("bulk", "Bulk voltage", "0.3V"),
+    ("bulk", "Bulk voltage", "1V2"),
     ("standby-current", "Standby current", "0.4mA"),
     ("run-current", "Running current", "12mA"),
     ("vcc", "VCC reading", "14V"),
@@ -81,7 +81,7 @@ type Make = fn(&'static str) -> Field;
 /// The field of the bulk voltage, for the banner.
 pub fn bulk(state: &AppState) -> FieldModel {
     let name = "Measured bulk voltage".to_owned();
-    model(state, Field::Reading("bulk"), name, "0.3V")
+    model(state, Field::Reading("bulk"), name, "1V2")
 }
 
 fn model(state: &AppState, field: Field, label: String, hint: &'static str) -> FieldModel {

@@ -64,7 +64,8 @@ fn input_ui(ui: &mut Ui, field: &FieldModel, label: egui::Id) -> Commands {
         .id_salt(("known", &field.label))
         .desired_width(WIDTH - 10.0)
         .char_limit(40)
-        .hint_text(field.hint);
+        // an example must not pass for a reading
+        .hint_text(format!("e.g. {}", field.hint));
     let response = ui.add(edit).labelled_by(label);
     if response.changed() {
         commands.push(Command::EditField(field.field, text));

@@ -118,13 +118,12 @@ fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         };
         commands.push(Command::Show(back));
     }
-    let label = ui.label("Open a capture");
     let mut path = model.path.clone();
     let field = TextEdit::singleline(&mut path)
         .id_salt("path")
         .desired_width(f32::INFINITY)
-        .hint_text("path of a file, or drop files here");
-    let response = ui.add(field).labelled_by(label.id);
+        .hint_text("path, or drop files here");
+    let response = ui.add(field).accessible_name("Open a capture");
     if response.changed() {
         commands.push(Command::EditPath(path));
     }
