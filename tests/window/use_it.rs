@@ -410,3 +410,27 @@ fn files_replace_the_demo_and_join_what_is_there() {
     assert_eq!(state.case.groups[1].shots.len(), 1);
     assert_eq!(take_shots(&mut state, Vec::new()), None);
 }
+
+#[test]
+fn the_tree_names_stages_states_pins_and_the_title_the_unit() {
+    let mut harness = window(example_state(), None);
+    harness.run();
+    harness.state_mut().state.case.title = "GV-24 again".to_owned();
+    harness.step();
+    let titled = harness.output().viewport_output.values().any(|viewport| {
+        let named = |command: &egui::ViewportCommand| {
+            matches!(command, egui::ViewportCommand::Title(title) if title == "firstpulse – GV-24 again")
+        };
+        viewport.commands.iter().any(named)
+    });
+    assert!(titled);
+    harness.run();
+    let nodes = harness.root().children_recursive();
+    let labels: Vec<String> = nodes
+        .filter_map(|node| node.accesskit_node().label())
+        .collect();
+    let stages = Stage::ALL.map(Stage::title);
+    for word in stages.into_iter().chain(["VCC", "VREF", "working", "dead"]) {
+        assert!(labels.iter().any(|label| label.contains(word)), "{word}");
+    }
+}

@@ -58,7 +58,7 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
         summary::lines_ui(ui, &model.lines);
     });
     let why = Panel::bottom("why")
-        .exact_size((0.11 * screen.y).clamp(60.0, 96.0))
+        .exact_size((0.12 * screen.y).clamp(66.0, 96.0))
         .frame(plain(10, 5));
     why.show(ui, |ui| {
         commands.extend(details::details_ui(ui, &model.details));
