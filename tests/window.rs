@@ -2,6 +2,8 @@
 
 #[path = "window/example.rs"]
 mod example;
+#[path = "window/known.rs"]
+mod known;
 #[path = "window/models.rs"]
 mod models;
 #[path = "window/pictures.rs"]

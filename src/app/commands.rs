@@ -4,7 +4,10 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::places;
 use super::state::{AFTER, AppState, Explained, Look, MiddleView};
+use super::told::{self, Field};
+use super::zoom;
 use crate::data::options::{ChannelChoice, RoleChoice};
 use crate::data::{Role, Setup, Stage};
 use crate::inspect::{Group, Shot};
@@ -39,6 +42,21 @@ pub enum Command {
     EditMarking(String),
     /// Judge by the marking in the field.
     ApplyMarking,
+    /// A field of what the user knows changed.
+    EditField(Field, String),
+    /// A field of what the user knows was left.
+    EnterField(Field),
+    /// The answer to what a file asks changed.
+    EditAnswer(usize, String),
+    /// Read the file again as the answer says.
+    ReadAgain(usize),
+    /// Show a place in the record.
+    ShowPlace {
+        /// 0-based shot.
+        shot: usize,
+        /// Where, in seconds; `None` shows the shot.
+        span_s: Option<(f64, f64)>,
+    },
     /// The path field changed.
     EditPath(String),
     /// Open what the path field names.
@@ -70,6 +88,8 @@ pub enum Command {
     MarkSpan(Option<(f64, f64)>),
     /// Explain something in the bottom line.
     Explain(Explained),
+    /// Explain something, and show where in the record it is seen.
+    Visit(Explained),
     /// A lane is this many pixels wide.
     LaneColumns(usize),
     /// Put a note away.
@@ -85,6 +105,8 @@ pub enum Effect {
     Examine(usize),
     /// Read files.
     Load(Vec<PathBuf>),
+    /// Read a file with these import decisions on top.
+    LoadAs(PathBuf, Vec<(String, String)>),
     /// Make the built-in unit.
     Demo,
     /// Show the dialog.
@@ -101,6 +123,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::Focus(stage) => {
             state.focus = stage;
             state.explained = None;
+            places::show_stage(state);
         }
         Command::SelectShot(shot) => state.select_shot(shot),
         Command::SelectGroup(group) => state.select_group(group),
@@ -115,6 +138,11 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::BackToDemo => return Some(Effect::Demo),
         Command::EditMarking(text) => state.marking = text,
         Command::ApplyMarking => return apply_marking(state),
+        Command::EditField(field, text) => told::edit(state, field, text),
+        Command::EnterField(field) => return told::enter(state, field),
+        Command::EditAnswer(index, text) => edit_answer(state, index, text),
+        Command::ReadAgain(index) => return read_again(state, index),
+        Command::ShowPlace { shot, span_s } => places::show(state, shot, span_s),
         Command::EditPath(text) => state.path = text,
         Command::OpenPath => return open_path(state),
         Command::OpenFiles(files) => return (!files.is_empty()).then_some(Effect::Load(files)),
@@ -123,11 +151,12 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::Show(view) => state.view = view,
         Command::LoopRole(role) => state.loop_role = Some(role),
         Command::SetLook(look) => state.look = look,
-        Command::Zoom { at_s, factor } => zoom(state, at_s, factor),
-        Command::Pan(by_s) => pan(state, by_s),
+        Command::Zoom { at_s, factor } => zoom::zoom(state, at_s, factor),
+        Command::Pan(by_s) => zoom::pan(state, by_s),
         Command::ShowAll => state.window_s = None,
         Command::MarkSpan(span_s) => state.span_s = span_s.map(|(a, b)| (a.min(b), a.max(b))),
         Command::Explain(what) => state.explained = Some(what),
+        Command::Visit(what) => places::visit(state, what),
         Command::LaneColumns(columns) => state.lane_columns = columns.clamp(1, 16_384),
         Command::Dismiss(index) => {
             if index < state.problems.len() {
@@ -163,6 +192,10 @@ fn begin_after(state: &mut AppState) {
     options.controller = state
         .group()
         .and_then(|group| group.options.controller.clone());
+    if let Some(before) = state.group() {
+        // the same board: its parts stay, but for the one that was changed
+        options.parts.clone_from(&before.options.parts);
+    }
     state.case.groups.push(Group {
         title: AFTER.to_owned(),
         shots: Vec::new(),
@@ -232,6 +265,7 @@ fn remove_shot(state: &mut AppState, shot: usize) -> Option<Effect> {
     options.roles.retain_mut(|role| shifted(&mut role.channel));
     options.probes.retain_mut(|(choice, _)| shifted(choice));
     options.accuracies.retain_mut(|(choice, _)| shifted(choice));
+    state.drafts.retain(|(_, field), _| !field.of_channel());
     let left = group.shots.len();
     let index = state.group;
     if let Some(inspection) = state.inspections.get_mut(index) {
@@ -259,48 +293,25 @@ fn open_path(state: &mut AppState) -> Option<Effect> {
     Some(Effect::Load(vec![PathBuf::from(path)]))
 }
 
-fn zoom(state: &mut AppState, at_s: f64, factor: f64) {
-    let (Some(full), Some((from, to))) = (state.full_s(), state.shown_s()) else {
-        return;
-    };
-    if !(factor > 0.0 && factor.is_finite() && at_s.is_finite()) {
-        return;
-    }
-    let at_s = at_s.clamp(from, to);
-    let mut span = (from - at_s) * factor..(to - at_s) * factor;
-    // below a few sample intervals there is nothing more to see
-    let shortest = (full.1 - full.0) * 1e-9 + 4.0 * shortest_interval_s(state);
-    if span.end - span.start < shortest {
-        span = -0.5 * shortest..0.5 * shortest;
-    }
-    set_window(state, full, at_s + span.start, at_s + span.end);
-}
-
-fn shortest_interval_s(state: &AppState) -> f64 {
-    state.shot().map_or(0.0, |shot| {
-        let steps = shot.capture.channels.iter().map(|c| c.time.interval_s());
-        let shortest = steps.fold(f64::INFINITY, f64::min);
-        if shortest.is_finite() { shortest } else { 0.0 }
-    })
-}
-
-fn pan(state: &mut AppState, by_s: f64) {
-    let (Some(full), Some((from, to))) = (state.full_s(), state.shown_s()) else {
-        return;
-    };
-    if by_s.is_finite() {
-        let by_s = by_s.clamp(full.0 - from, full.1 - to);
-        set_window(state, full, from + by_s, to + by_s);
+fn edit_answer(state: &mut AppState, index: usize, text: String) {
+    let problem = state.problems.get_mut(index);
+    if let Some(asks) = problem.and_then(|problem| problem.asks.as_mut()) {
+        asks.answer = text;
     }
 }
 
-/// Shows this part, moved as little as keeps it within the record.
-fn set_window(state: &mut AppState, full: (f64, f64), from: f64, to: f64) {
-    let length = to - from;
-    if length >= full.1 - full.0 {
-        state.window_s = None;
-    } else if length > 0.0 {
-        let from = from.clamp(full.0, full.1 - length);
-        state.window_s = Some((from, from + length));
+/// `KEY=VALUE`, several parted by blanks; an answer that says nothing leads to nothing.
+fn read_again(state: &mut AppState, index: usize) -> Option<Effect> {
+    let asks = state.problems.get(index)?.asks.clone()?;
+    let told = asks.answer.split_whitespace();
+    let told: Vec<(String, String)> = told
+        .filter_map(|pair| pair.split_once('='))
+        .filter(|(key, value)| !key.is_empty() && !value.is_empty())
+        .map(|(key, value)| (key.to_owned(), value.to_owned()))
+        .collect();
+    if told.is_empty() {
+        return None;
     }
+    state.problems.remove(index);
+    Some(Effect::LoadAs(asks.path, told))
 }

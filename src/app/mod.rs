@@ -8,16 +8,20 @@
 pub mod check;
 pub mod commands;
 pub mod dialog;
+pub mod kept;
 pub mod models;
 pub mod open;
 pub mod picture;
+pub mod places;
 pub mod raster;
 pub mod shell;
 pub mod state;
 pub mod task;
 pub mod theme;
+pub mod told;
 pub mod views;
 pub mod window;
+pub mod zoom;
 
 pub use check::{can_open, window_check};
 pub use picture::{PictureError, PictureRequest, picture};

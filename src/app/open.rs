@@ -4,7 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::state::Problem;
+use super::state::{Asks, Problem};
 use crate::data::{Progress, Source};
 use crate::inspect::{self, Case, FileSource, FormatError, InspectError, ReadOptions, Shot};
 
@@ -50,14 +50,11 @@ pub fn files(
                 what: format!("Nothing in {}", shown(path)),
                 why: "The file holds no capture that could be read.".to_owned(),
                 attempt: "Save it again as CSV, with a time column.".to_owned(),
+                asks: None,
             }),
             Ok(found) => shots.extend(found),
             Err(InspectError::Cancelled(cancelled)) => return Err(cancelled.into()),
-            Err(error) => problems.push(Problem {
-                what: format!("Could not read {}", shown(path)),
-                why: error.to_string(),
-                attempt: "Try saving it again from the instrument, or as CSV.".to_owned(),
-            }),
+            Err(error) => problems.push(not_read(path, &error)),
         }
     }
     Ok(Loaded::Files(shots, problems))
@@ -65,6 +62,43 @@ pub fn files(
 
 fn shown(path: &Path) -> String {
     crate::data::text::harmless(&path.display().to_string(), 200)
+}
+
+fn not_read(path: &Path, error: &InspectError) -> Problem {
+    let what = format!("Could not read {}", shown(path));
+    let InspectError::Format(error) = error else {
+        return Problem::new(what, error.to_string(), "Check what was told about it.");
+    };
+    match error {
+        FormatError::Ask {
+            question, option, ..
+        } => Problem {
+            asks: Some(Asks {
+                path: path.to_owned(),
+                answer: option.clone(),
+            }),
+            ..Problem::new(
+                what,
+                question.as_str(),
+                "Answer here, and it is read again.",
+            )
+        },
+        FormatError::Empty { .. } => Problem::new(
+            what,
+            "The file is empty.",
+            "Save the capture again, and wait until the stick has stopped blinking.",
+        ),
+        FormatError::Binary { .. } | FormatError::NotRecognised { .. } => Problem::new(
+            what,
+            error.to_string(),
+            "Save the capture as CSV: a time column, and one column a channel.",
+        ),
+        other => Problem::new(
+            what,
+            other.to_string(),
+            "Save it again from the instrument, or repair what is named here.",
+        ),
+    }
 }
 
 fn not_opened(path: &Path, error: &FormatError) -> Problem {
@@ -82,5 +116,6 @@ fn not_opened(path: &Path, error: &FormatError) -> Problem {
         what: format!("Could not open {}", shown(path)),
         why,
         attempt: attempt.to_owned(),
+        asks: None,
     }
 }

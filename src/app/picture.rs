@@ -109,10 +109,11 @@ pub fn picture(
         egui::Theme::Light
     });
     let mut textures = Textures::default();
+    let kept = super::kept::Kept::default();
     let mut frame = 0;
     let (shapes, scale) = loop {
         let mut asked = Vec::new();
-        let model = PanelModel::of(&state, None);
+        let model = PanelModel::with(&state, None, &kept);
         let mut output = ctx.run_ui(input(request, frame), |ui| asked = views::show(ui, &model));
         textures.apply(&output.textures_delta);
         output.textures_delta.clear();

@@ -7,8 +7,10 @@ use egui::{Context, Ui};
 
 use super::commands::{self, Effect};
 use super::dialog::PickFiles;
+use super::kept::Kept;
 use super::models::{PanelModel, Work};
 use super::open::{self, Loaded};
+use super::places;
 use super::state::{AppState, Look, Problem, first_dead};
 use super::task::{Ended, Task};
 use super::views;
@@ -34,6 +36,8 @@ pub struct Shell {
     picker: Box<dyn PickFiles>,
     library: Arc<OnceLock<Library>>,
     look: Option<Look>,
+    title: String,
+    kept: Kept,
 }
 
 impl Shell {
@@ -49,6 +53,8 @@ impl Shell {
             picker,
             library: Arc::default(),
             look: None,
+            title: String::new(),
+            kept: Kept::default(),
         }
     }
 
@@ -77,6 +83,7 @@ impl Shell {
                 what: "The file dialog did not come".to_owned(),
                 why: "The desktop gave no dialog.".to_owned(),
                 attempt: "Type the path into the field, or drop the file here.".to_owned(),
+                asks: None,
             }),
             _ => {}
         }
@@ -96,7 +103,7 @@ impl Shell {
     /// Draws one frame and applies what the user asked for.
     pub fn frame(&mut self, ui: &mut Ui) {
         self.dress(ui.ctx());
-        let model = PanelModel::of(&self.state, self.work());
+        let model = PanelModel::with(&self.state, self.work(), &self.kept);
         let asked = views::show(ui, &model);
         let ctx = ui.ctx().clone();
         if !asked.is_empty() {
@@ -129,6 +136,13 @@ impl Shell {
                 let options = self.state.read.clone();
                 self.loading.start("read", waker(ctx), move |progress| {
                     open::files(&files, &options, progress)
+                });
+            }
+            Effect::LoadAs(path, told) => {
+                let mut options = self.state.read.clone();
+                options.layout.extend(told);
+                self.loading.start("read", waker(ctx), move |progress| {
+                    open::files(&[path], &options, progress)
                 });
             }
             Effect::Examine(group) if self.under_way == Some(group) => self.examine(ctx, group),
@@ -182,11 +196,13 @@ impl Shell {
                 what: "Nothing was opened".to_owned(),
                 why,
                 attempt: "Open a capture of your own with the field on the left.".to_owned(),
+                asks: None,
             }),
             Ended::Cancelled => self.state.problems.push(Problem {
                 what: "Reading was stopped".to_owned(),
                 why: "You cancelled it.".to_owned(),
                 attempt: "Open the file again to read it whole.".to_owned(),
+                asks: None,
             }),
             Ended::Died => self.state.problems.push(died("Reading")),
         }
@@ -199,11 +215,13 @@ impl Shell {
                 what: "The captures were not inspected".to_owned(),
                 why,
                 attempt: "Check the marking, the roles and the set-ups.".to_owned(),
+                asks: None,
             }),
             Ended::Cancelled => self.state.problems.push(Problem {
                 what: "Inspecting was stopped".to_owned(),
                 why: "You cancelled it.".to_owned(),
                 attempt: "Press Apply beside the marking to inspect again.".to_owned(),
+                asks: None,
             }),
             Ended::Died => self.state.problems.push(died("Inspecting")),
         }
@@ -231,8 +249,13 @@ impl Shell {
                 if first && examined.group == state.group {
                     state.focus = first_dead(&inspection).unwrap_or(state.focus);
                 }
+                let first = first && examined.group == state.group;
                 if let Some(place) = state.inspections.get_mut(examined.group) {
                     *place = Some(Arc::new(inspection));
+                }
+                if first {
+                    // the window opens on the evidence
+                    places::show_stage(state);
                 }
                 if let Some(refusal) = state.refusals.get_mut(examined.group) {
                     *refusal = None;
@@ -260,6 +283,12 @@ impl Shell {
     }
 
     fn dress(&mut self, ctx: &Context) {
+        let unit = crate::data::text::harmless(&self.state.case.title, 60);
+        let title = format!("firstpulse – {unit}");
+        if self.title != title {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
+            self.title = title;
+        }
         if self.look != Some(self.state.look) {
             self.look = Some(self.state.look);
             ctx.set_theme(match self.state.look {
@@ -277,6 +306,7 @@ fn died(doing: &str) -> Problem {
         why: "This is a fault in the program.".to_owned(),
         attempt: "What was shown before is still right. Please report the file that did it."
             .to_owned(),
+        asks: None,
     }
 }
 

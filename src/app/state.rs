@@ -1,7 +1,10 @@
 //! What the window shows and what the user chose: no thread, no file, no egui value.
 
+use std::collections::BTreeMap;
+use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::told::{Draft, Field};
 use crate::data::{Inspection, Options, Role, Stage, StageState};
 use crate::inspect::{Case, Group, ReadOptions, Shot};
 
@@ -13,6 +16,8 @@ pub enum MiddleView {
     Lanes,
     /// VCC across, another pin up.
     Loop,
+    /// Cautions, what was not tested, notes.
+    Before,
 }
 
 /// Light or dark.
@@ -61,6 +66,33 @@ pub struct Problem {
     pub why: String,
     /// What to try.
     pub attempt: String,
+    /// A file that can be read once it is said how.
+    pub asks: Option<Asks>,
+}
+
+impl Problem {
+    /// What happened, why, and what to try.
+    pub fn new(
+        what: impl Into<String>,
+        why: impl Into<String>,
+        attempt: impl Into<String>,
+    ) -> Problem {
+        Problem {
+            what: what.into(),
+            why: why.into(),
+            attempt: attempt.into(),
+            asks: None,
+        }
+    }
+}
+
+/// A file that was not read because it can be understood in more than one way.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asks {
+    /// The file.
+    pub path: PathBuf,
+    /// The answer as it stands in its field: `decimal=comma`.
+    pub answer: String,
 }
 
 /// All of it.
@@ -100,6 +132,8 @@ pub struct AppState {
     pub marking: String,
     /// Path as it stands in its field.
     pub path: String,
+    /// What stands in a field and is not entered yet, by group.
+    pub drafts: BTreeMap<(usize, Field), Draft>,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// Width of a lane in pixel columns, as last drawn.
@@ -135,6 +169,7 @@ impl AppState {
             explained: None,
             look: Look::System,
             path: String::new(),
+            drafts: BTreeMap::new(),
             problems: Vec::new(),
             lane_columns: 600,
         }
@@ -147,6 +182,7 @@ impl AppState {
         self.inspections = vec![None; count];
         self.refusals = vec![None; count];
         self.demo = demo;
+        self.drafts.clear();
         self.select_group(0);
     }
 

@@ -1,34 +1,11 @@
 //! Options that name something and give it a value: roles, parts, readings, probes, accuracies.
 
 use super::clean;
-use super::values::{Kind, value};
+use super::values::{PARTS, READINGS, spread, value};
 use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
+use crate::data::typed;
+use crate::data::typed::Kind;
 use crate::data::{Role, Setup};
-
-/// Names of parts with their kind and the widest range in which such a part exists.
-const PARTS: [(&str, Kind, f64, f64); 11] = [
-    ("start-resistor", Kind::Ohm, 1.0, 1e9),
-    ("vcc-capacitor", Kind::Farad, 1e-12, 0.1),
-    ("rt", Kind::Ohm, 1.0, 1e9),
-    ("ct", Kind::Farad, 1e-13, 1e-3),
-    ("rsense", Kind::Ohm, 1e-5, 1e6),
-    ("vref-capacitor", Kind::Farad, 1e-13, 0.1),
-    ("gate-resistor", Kind::Ohm, 1e-3, 1e6),
-    ("gate-charge", Kind::Coulomb, 1e-12, 1e-3),
-    ("primary-inductance", Kind::Henry, 1e-9, 10.0),
-    ("aux-ratio", Kind::Ratio, 1e-4, 1e4),
-    ("zener", Kind::Volt, 0.5, 2000.0),
-];
-
-/// Names of hand readings with their kind.
-const READINGS: [(&str, Kind); 6] = [
-    ("standby-current", Kind::Ampere),
-    ("run-current", Kind::Ampere),
-    ("vcc", Kind::Volt),
-    ("vref", Kind::Volt),
-    ("bulk", Kind::Volt),
-    ("output", Kind::Volt),
-];
 
 /// A name with its value.
 pub(super) type Named = (String, f64);
@@ -66,21 +43,14 @@ pub(super) fn role(text: &str) -> Result<RoleChoice, String> {
 pub(super) fn part(text: &str) -> Result<Named, String> {
     let (name, given) = split(text, "vcc-capacitor=47u")?;
     let name = name.trim().to_ascii_lowercase();
-    let Some((_, kind, least, most)) = PARTS.iter().find(|p| p.0 == name) else {
+    if !PARTS.iter().any(|p| p.0 == name) {
         return Err(format!(
             "no part '{}'; one of: {}",
             clean(&name),
             list(PARTS.iter().map(|p| p.0))
         ));
-    };
-    let number = value(given, *kind)?;
-    if !(*least..=*most).contains(&number) {
-        return Err(format!(
-            "'{}' taken as {number} in the unit of {name} is not found on a board; write it like {}",
-            clean(given),
-            kind.forms()
-        ));
     }
+    let number = typed::part(&name, given)?;
     Ok((name, number))
 }
 
@@ -99,21 +69,7 @@ pub(super) fn reading(text: &str) -> Result<Named, String> {
 
 pub(super) fn probe(text: &str) -> Result<(ChannelChoice, f64), String> {
     let (channel, given) = split(text, "1=10 or 2:1=100")?;
-    let typed = given.trim().to_ascii_lowercase();
-    let bare = typed.strip_suffix(":1").or_else(|| typed.strip_suffix('x'));
-    let bare = bare.or_else(|| typed.strip_prefix('x')).unwrap_or(&typed);
-    let factor: f64 = value(bare, Kind::Ratio).map_err(|_unused| wrong_factor(given))?;
-    if factor <= 0.0 || bare.ends_with('%') {
-        return Err(wrong_factor(given));
-    }
-    Ok((channel_choice(channel)?, factor))
-}
-
-fn wrong_factor(given: &str) -> String {
-    format!(
-        "'{}' is no probe factor; write it like 10, 10x or 100:1",
-        clean(given)
-    )
+    Ok((channel_choice(channel)?, typed::factor(given)?))
 }
 
 pub(super) fn accuracy(text: &str) -> Result<(ChannelChoice, Accuracy), String> {
@@ -170,39 +126,6 @@ pub(super) fn scale(text: &str) -> Result<f32, String> {
         .ok()
         .filter(|n| (0.5..=4.0).contains(n));
     number.ok_or_else(|| "write a number from 0.5 to 4, like 1.5".to_owned())
-}
-
-/// `1%+20mV`, either part alone, in any order.
-fn spread(text: &str) -> Result<Accuracy, String> {
-    let wrong = || {
-        format!(
-            "'{}' is no accuracy; write it like 1%+20mV, 1% or 20mV",
-            clean(text)
-        )
-    };
-    let (mut gain, mut offset) = (None, None);
-    for term in text.split('+') {
-        let term = term.trim();
-        let (slot, number) = match term.ends_with('%') {
-            true => (&mut gain, value(term, Kind::Ratio)),
-            false if term.ends_with('V') => (&mut offset, value(term, Kind::Volt)),
-            false => return Err(wrong()),
-        };
-        let number = number.map_err(|_unused| wrong())?;
-        if slot.is_some() || number < 0.0 {
-            return Err(wrong());
-        }
-        *slot = Some(number);
-    }
-    let accuracy = Accuracy {
-        gain: gain.unwrap_or(0.0),
-        offset: offset.unwrap_or(0.0),
-    };
-    if accuracy.gain >= 1.0 {
-        Err(wrong())
-    } else {
-        Ok(accuracy)
-    }
 }
 
 /// Name and value at the last `=`: a channel's name may hold one, a value never does.

@@ -19,6 +19,7 @@ pub mod source;
 pub mod stage;
 pub mod text;
 pub mod time;
+pub mod typed;
 pub mod units;
 pub mod value;
 

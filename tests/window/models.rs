@@ -3,7 +3,7 @@
 use firstpulse::app::commands::{Command, apply};
 use firstpulse::app::models::cards::{Thread, cards};
 use firstpulse::app::models::table::{Bar, table};
-use firstpulse::app::models::{Middle, PanelModel, summary};
+use firstpulse::app::models::{Middle, PanelModel, known, summary};
 use firstpulse::app::state::{AppState, MiddleView};
 use firstpulse::data::{Limit, Options, Role, Stage, StageState, Status, Unit, Verdict};
 use firstpulse::inspect::ReadOptions;
@@ -90,8 +90,11 @@ fn a_row_says_limits_verdict_source_and_doubt() {
 fn there_are_always_three_lines_and_the_banner_has_its_sources() {
     assert_eq!(summary::lines(None).len(), 3);
     let case = example::case();
-    let banner = summary::banner(&example::inspections(&case)[0]);
-    assert_eq!(banner[0].title, "Do not exceed 30.0 V, 30.0 mA");
+    let banner = summary::banner(
+        &example::inspections(&case)[0],
+        known::bulk(&example_state()),
+    );
+    assert_eq!(banner[0].title, "Do not exceed 30 V, 30 mA");
     assert!(banner[0].text.contains("SLUS223G"));
     assert_eq!(banner.len(), 2);
 }

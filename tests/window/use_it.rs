@@ -109,7 +109,7 @@ fn the_three_lines_and_the_banner_are_always_there() {
     harness.get_by_label_contains("Supply, reference, oscillator and drive, fed");
     harness.get_by_label_contains("The unit does not run on its own winding");
     harness.get_by_label_contains("Unpowered and discharged");
-    harness.get_by_label_contains("Do not exceed 30.0 V, 30.0 mA");
+    harness.get_by_label_contains("Do not exceed 30 V, 30 mA");
     assert!(
         harness
             .get_all_by_label("Bulk voltage not measured")
@@ -181,6 +181,8 @@ fn a_suspect_and_a_start_explain_themselves() {
         .click();
     harness.run();
     harness.get_by_label_contains("Next check: Unpowered, diode test across");
+    harness.get_by_label_contains("Shot 1: sweep").click();
+    harness.run();
     harness.get_by_label_contains("start, shot 1").click();
     harness.run();
     assert!(matches!(
@@ -407,4 +409,28 @@ fn files_replace_the_demo_and_join_what_is_there() {
     take_shots(&mut state, vec![shot()]);
     assert_eq!(state.case.groups[1].shots.len(), 1);
     assert_eq!(take_shots(&mut state, Vec::new()), None);
+}
+
+#[test]
+fn the_tree_names_stages_states_pins_and_the_title_the_unit() {
+    let mut harness = window(example_state(), None);
+    harness.run();
+    harness.state_mut().state.case.title = "GV-24 again".to_owned();
+    harness.step();
+    let titled = harness.output().viewport_output.values().any(|viewport| {
+        let named = |command: &egui::ViewportCommand| {
+            matches!(command, egui::ViewportCommand::Title(title) if title == "firstpulse – GV-24 again")
+        };
+        viewport.commands.iter().any(named)
+    });
+    assert!(titled);
+    harness.run();
+    let nodes = harness.root().children_recursive();
+    let labels: Vec<String> = nodes
+        .filter_map(|node| node.accesskit_node().label())
+        .collect();
+    let stages = Stage::ALL.map(Stage::title);
+    for word in stages.into_iter().chain(["VCC", "VREF", "working", "dead"]) {
+        assert!(labels.iter().any(|label| label.contains(word)), "{word}");
+    }
 }

@@ -29,7 +29,7 @@ pub struct CardModel {
     pub state: StageState,
     /// The state as a word.
     pub word: &'static str,
-    /// One or two key figures.
+    /// One or two key figures, short.
     pub figures: Vec<String>,
     /// Why, shown under the pointer.
     pub because: String,
@@ -72,13 +72,40 @@ pub fn cards(inspection: Option<&Inspection>, focus: Stage) -> Vec<CardModel> {
                 state,
                 word: state.title(),
                 spoken: spoken(stage, state, &figures, &because),
-                figures,
+                figures: figures.iter().map(|figure| short(figure)).collect(),
                 because,
                 thread,
                 focused: stage == focus,
             }
         })
         .collect()
+}
+
+/// Names of quantities that are too long for a card, and what they are called there.
+const SHORT: [(&str, &str); 14] = [
+    ("start threshold", "start"),
+    ("stop threshold", "stop"),
+    ("oscillator frequency", "rate"),
+    ("ramp height", "ramp"),
+    ("OUT frequency", "OUT"),
+    ("OUT duty cycle", "duty"),
+    ("OUT high level", "OUT high"),
+    ("gate frequency", "gate"),
+    ("gate duty cycle", "duty"),
+    ("hiccup period", "hiccup"),
+    ("recharge to burst ratio", "recharge/burst"),
+    ("start-up margin", "margin"),
+    ("VCC once running", "VCC"),
+    ("time to the first start", "first start"),
+];
+
+/// A figure with the short name of its quantity: `start 15.85 ± 0.45 V`.
+pub fn short(figure: &str) -> String {
+    let known = SHORT.iter().find_map(|(long, short)| {
+        let value = figure.strip_prefix(long)?;
+        value.starts_with(' ').then(|| format!("{short}{value}"))
+    });
+    known.unwrap_or_else(|| figure.to_owned())
 }
 
 fn with_places(because: String, apart: &[Stage]) -> String {

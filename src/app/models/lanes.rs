@@ -1,14 +1,17 @@
 //! The lanes of one shot: one a channel, in start-up order, on one time axis.
 
+use std::sync::Arc;
+
 use super::details::event_words;
 use super::ticks::{Tick, label, ticks};
+use crate::app::kept::{Kept, Part};
 use crate::app::state::AppState;
 use crate::data::text::{engineering, harmless};
 use crate::data::{
     ControllerChoice, EventKind, InspectedCapture, Inspection, Limit, Role, SampleKind, Unit,
 };
 use crate::inspect::Shot;
-use crate::inspect::view::{Column, columns, span_figures};
+use crate::inspect::view::Column;
 
 /// Published limits drawn into a lane.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,7 +40,7 @@ pub struct Lane {
     /// Values at the lower and the upper edge.
     pub range: (f64, f64),
     /// What is drawn, corrected.
-    pub columns: Vec<Column>,
+    pub columns: Arc<Vec<Column>>,
     /// Does a value hold until the next?
     pub held: bool,
     /// Limits.
@@ -101,7 +104,7 @@ pub struct LanesModel {
 ///
 /// # Errors
 /// A sentence for the middle of the window.
-pub fn lanes(state: &AppState) -> Result<LanesModel, &'static str> {
+pub fn lanes(state: &AppState, kept: &Kept) -> Result<LanesModel, &'static str> {
     let shot = state.shot().ok_or("This shot is not there any more.")?;
     let (full_s, shown_s) = state
         .full_s()
@@ -119,6 +122,7 @@ pub fn lanes(state: &AppState) -> Result<LanesModel, &'static str> {
         columns: state.lane_columns,
         span_s: state.span_s,
         controller,
+        kept,
     };
     let lanes: Vec<Lane> = order
         .into_iter()
@@ -148,6 +152,7 @@ struct Request<'a> {
     columns: usize,
     span_s: Option<(f64, f64)>,
     controller: Option<&'a ControllerChoice>,
+    kept: &'a Kept,
 }
 
 fn role_of(inspected: Option<&InspectedCapture>, channel: usize) -> Option<Role> {
@@ -160,7 +165,7 @@ fn place(role: Option<Role>) -> usize {
 }
 
 fn lane(
-    shot: &Shot,
+    shot: &Arc<Shot>,
     inspected: Option<&InspectedCapture>,
     index: usize,
     role: Option<Role>,
@@ -170,21 +175,19 @@ fn lane(
     let facts = shot.facts.get(index)?;
     let known = inspected.and_then(|inspected| inspected.channels.get(index));
     let (gain, offset) = known.map_or((1.0, 0.0), |known| (known.gain, known.offset));
-    let drawn = columns(
-        channel,
-        facts,
-        request.shown_s.0,
-        request.shown_s.1,
-        request.columns,
-    );
-    let drawn: Vec<Column> = drawn.into_iter().map(|c| c.mapped(gain, offset)).collect();
+    let part = |span_s| Part {
+        shot,
+        channel: index,
+        span_s,
+        map: (gain, offset),
+    };
+    let drawn = request.kept.columns(part(request.shown_s), request.columns);
     let bands = bands(role, request.controller);
     let ends = (facts.min * gain + offset, facts.max * gain + offset);
     let range = range_of((ends.0.min(ends.1), ends.0.max(ends.1)), &bands);
     let span = request
         .span_s
-        .and_then(|(from, to)| span_figures(channel, facts, from, to))
-        .map(|figures| figures.mapped(gain, offset));
+        .and_then(|span_s| request.kept.span(part(span_s)));
     let reason = known.map_or_else(
         || "not inspected yet".to_owned(),
         |known| match &known.place {

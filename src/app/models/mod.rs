@@ -1,9 +1,11 @@
 //! Finished text and shapes for the panels: made from the state, tested without drawing.
 
+use super::kept::Kept;
 use super::state::{AppState, Explained, Look, MiddleView, Problem};
 
 pub mod cards;
 pub mod details;
+pub mod known;
 pub mod lanes;
 pub mod shots;
 pub mod summary;
@@ -27,6 +29,8 @@ pub enum Middle {
     Empty(String),
     /// Lanes of a shot.
     Lanes(lanes::LanesModel),
+    /// Cautions, what was not tested, notes.
+    Before,
     /// The threshold loop of a group.
     Loop(vcc_loop::LoopModel),
 }
@@ -46,6 +50,8 @@ pub struct PanelModel {
     pub shots: Vec<shots::ShotModel>,
     /// What to know before connecting.
     pub before: summary::BeforeModel,
+    /// What the user knows.
+    pub known: known::KnownModel,
     /// Lanes or loop.
     pub middle: Middle,
     /// Which of the two.
@@ -71,8 +77,14 @@ pub struct PanelModel {
 }
 
 impl PanelModel {
-    /// The model of a state; `work` is what runs.
+    /// The model of a state, with nothing kept from before; `work` is what runs.
     pub fn of(state: &AppState, work: Option<Work>) -> PanelModel {
+        Self::with(state, work, &Kept::default())
+    }
+
+    /// The model of the next frame, made with what was kept of the last one.
+    pub fn with(state: &AppState, work: Option<Work>, kept: &Kept) -> PanelModel {
+        kept.begin_frame();
         let inspection = state.inspection();
         let first = state.inspections.first().and_then(Option::as_deref);
         let before = first.filter(|_| state.group > 0);
@@ -80,10 +92,13 @@ impl PanelModel {
             head: summary::head(state),
             cards: cards::cards(inspection, state.focus),
             lines: summary::lines(inspection),
-            banner: inspection.map(summary::banner).unwrap_or_default(),
+            banner: inspection
+                .map(|inspection| summary::banner(inspection, known::bulk(state)))
+                .unwrap_or_default(),
             shots: shots::shots(state),
             before: inspection.map(summary::before).unwrap_or_default(),
-            middle: middle(state),
+            middle: middle(state, kept),
+            known: known::known(state),
             view: state.view,
             table: table::table(inspection, before, state.focus),
             inspected: inspection.is_some(),
@@ -98,7 +113,10 @@ impl PanelModel {
     }
 }
 
-fn middle(state: &AppState) -> Middle {
+fn middle(state: &AppState, kept: &Kept) -> Middle {
+    if state.view == MiddleView::Before {
+        return Middle::Before;
+    }
     if state.group().is_none_or(|group| group.shots.is_empty()) {
         return Middle::Empty(
             "No captures in this group yet. Drop files here, or name one in the field on the left."
@@ -106,8 +124,8 @@ fn middle(state: &AppState) -> Middle {
         );
     }
     let model = match state.view {
-        MiddleView::Lanes => lanes::lanes(state).map(Middle::Lanes),
-        MiddleView::Loop => vcc_loop::vcc_loop(state).map(Middle::Loop),
+        MiddleView::Lanes => lanes::lanes(state, kept).map(Middle::Lanes),
+        _ => vcc_loop::vcc_loop(state, kept).map(Middle::Loop),
     };
     model.unwrap_or_else(|why| Middle::Empty(why.to_owned()))
 }

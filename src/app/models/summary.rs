@@ -1,5 +1,6 @@
 //! Head line, the three lines, the banner, and what to know before connecting.
 
+use super::known::FieldModel;
 use crate::app::state::AppState;
 use crate::data::text::{engineering, harmless};
 use crate::data::{Inspection, Unit};
@@ -92,20 +93,34 @@ pub struct BannerModel {
     pub title: String,
     /// Beside it.
     pub text: String,
+    /// The field that puts it away, if one does.
+    pub field: Option<FieldModel>,
+}
+
+/// `18.0 V` as `18 V`: a limit is set on a knob, its last noughts say nothing.
+fn round(text: &str) -> String {
+    match text.split_once(' ') {
+        Some((number, unit)) if number.contains('.') => {
+            let short = number.trim_end_matches('0').trim_end_matches('.');
+            format!("{short} {unit}")
+        }
+        _ => text.to_owned(),
+    }
 }
 
 /// What must not be exceeded, then the cautions that stand large.
-pub fn banner(inspection: &Inspection) -> Vec<BannerModel> {
+pub fn banner(inspection: &Inspection, bulk: FieldModel) -> Vec<BannerModel> {
     let limits = inspection.do_not_exceed.as_ref().map(|limit| BannerModel {
         title: format!(
             "Do not exceed {}, {}",
-            engineering(limit.volts, Unit::Volt, 3),
-            engineering(limit.amps, Unit::Ampere, 3)
+            round(&engineering(limit.volts, Unit::Volt, 3)),
+            round(&engineering(limit.amps, Unit::Ampere, 3))
         ),
         text: format!(
             "voltage: {}; current: {}",
             limit.volts_source, limit.amps_source
         ),
+        field: None,
     });
     let cautions = inspection
         .cautions
@@ -114,6 +129,7 @@ pub fn banner(inspection: &Inspection) -> Vec<BannerModel> {
         .map(|caution| BannerModel {
             title: caution.title.clone(),
             text: caution.text.clone(),
+            field: caution.title.starts_with("Bulk").then(|| bulk.clone()),
         });
     limits.into_iter().chain(cautions).collect()
 }

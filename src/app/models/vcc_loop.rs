@@ -1,11 +1,13 @@
 //! The threshold loop: VCC across, another pin up, every sweep of the group on one VCC axis.
 
+use std::sync::Arc;
+
 use super::lanes::{Band, bands};
 use super::ticks::{Tick, ticks};
+use crate::app::kept::{Kept, Part};
 use crate::app::state::AppState;
 use crate::data::{InspectedCapture, Role, ShotKind, Unit};
 use crate::inspect::Shot;
-use crate::inspect::view::columns;
 
 /// What the other pin did in one short stretch of time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,7 +61,7 @@ const UPWARD: [Role; 4] = [Role::Vref, Role::RtCt, Role::Out, Role::Gate];
 ///
 /// # Errors
 /// A sentence for the middle of the window.
-pub fn vcc_loop(state: &AppState) -> Result<LoopModel, &'static str> {
+pub fn vcc_loop(state: &AppState, kept: &Kept) -> Result<LoopModel, &'static str> {
     let inspection = state
         .inspection()
         .ok_or("The loop needs an inspection; it is not there yet.")?;
@@ -90,7 +92,7 @@ pub fn vcc_loop(state: &AppState) -> Result<LoopModel, &'static str> {
         .filter(|(_, (found, _))| {
             matches!(found.kind.value, Some(ShotKind::Sweep | ShotKind::Start))
         })
-        .filter_map(|(shot, (found, raw))| run(shot, found, raw, role))
+        .filter_map(|(shot, (found, raw))| run(shot, found, raw, (role, kept)))
         .collect();
     let bands = bands(Some(Role::Vcc), inspection.controller.as_ref());
     let ends = |pick: fn(&LoopPoint) -> (f64, f64)| {
@@ -132,22 +134,29 @@ fn pair(inspected: &InspectedCapture, role: Role) -> Option<(usize, usize)> {
     ))
 }
 
-fn run(shot: usize, inspected: &InspectedCapture, raw: &Shot, role: Role) -> Option<LoopRun> {
+fn run(
+    shot: usize,
+    inspected: &InspectedCapture,
+    raw: &Arc<Shot>,
+    (role, kept): (Role, &Kept),
+) -> Option<LoopRun> {
     let (vcc, other) = pair(inspected, role)?;
     let time = &raw.capture.channels.get(vcc)?.time;
     let (from_s, to_s) = (time.start_s(), time.end_s());
     let stretches = |index: usize| {
-        let channel = raw.capture.channels.get(index)?;
-        let facts = raw.facts.get(index)?;
         let known = inspected.channels.get(index)?;
-        let found = columns(channel, facts, from_s, to_s, STRETCHES);
-        let map = |c: crate::inspect::view::Column| c.mapped(known.gain, known.offset);
-        Some(found.into_iter().map(map).collect::<Vec<_>>())
+        let part = Part {
+            shot: raw,
+            channel: index,
+            span_s: (from_s, to_s),
+            map: (known.gain, known.offset),
+        };
+        Some(kept.columns(part, STRETCHES))
     };
     let (vcc, other) = (stretches(vcc)?, stretches(other)?);
-    let mut other = other.into_iter().peekable();
+    let mut other = other.iter().peekable();
     let mut points = Vec::with_capacity(vcc.len());
-    for across in vcc {
+    for across in vcc.iter() {
         // the two channels may have axes of their own: match stretches by their beginning
         while other
             .peek()

@@ -132,18 +132,36 @@ fn card_ui(ui: &Ui, palette: &Palette, card: &CardModel, rect: Rect, response: &
     let width = rect.width() - 22.0;
     for (line, figure) in card.figures.iter().take(most).enumerate() {
         let at = pos2(left, row + 23.0 + skip + 16.0 * line as f32);
-        let mut text = egui::text::LayoutJob::simple_singleline(
-            figure.clone(),
-            if rect.width() < 190.0 {
-                theme::small()
-            } else {
-                theme::figures()
-            },
-            palette.quiet,
-        );
-        text.wrap = egui::text::TextWrapping::truncate_at_width(width);
-        inner.galley(at, inner.layout_job(text), palette.quiet);
+        inner.galley(at, fitted(&inner, figure, width, palette), palette.quiet);
     }
+}
+
+/// A figure as large as it fits: in the figures' type, in small type, without its ±, cut.
+fn fitted(
+    painter: &egui::Painter,
+    figure: &str,
+    width: f32,
+    palette: &Palette,
+) -> std::sync::Arc<egui::Galley> {
+    let without = match (figure.split_once(" ± "), figure.rsplit_once(' ')) {
+        (Some((value, rest)), Some((_, unit))) if rest.contains(' ') => format!("{value} {unit}"),
+        (Some((value, _)), _) => value.to_owned(),
+        _ => figure.to_owned(),
+    };
+    let tries = [
+        (figure, theme::figures()),
+        (figure, theme::small()),
+        (without.as_str(), theme::small()),
+    ];
+    for (text, font) in tries {
+        let galley = painter.layout_no_wrap(text.to_owned(), font, palette.quiet);
+        if galley.size().x <= width {
+            return galley;
+        }
+    }
+    let mut text = egui::text::LayoutJob::simple_singleline(without, theme::small(), palette.quiet);
+    text.wrap = egui::text::TextWrapping::truncate_at_width(width);
+    painter.layout_job(text)
 }
 
 fn thread_ui(ui: &Ui, palette: &Palette, from: Pos2, to: Pos2, thread: Thread) {

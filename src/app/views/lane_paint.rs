@@ -172,7 +172,7 @@ fn samples(painter: &Painter, lane: &Lane, time: &TimeScale, value: &ValueScale,
         1 => shapes.push(Shape::circle_filled(line.remove(0), 1.5, hue)),
         _ => shapes.push(Shape::line(std::mem::take(line), Stroke::new(1.4, hue))),
     };
-    for column in &lane.columns {
+    for column in lane.columns.iter() {
         if !column.min.is_finite() {
             end(&mut line);
             continue;

@@ -123,11 +123,17 @@ fn names_ui(ui: &mut Ui, shot: usize, lane: &Lane, rect: Rect) -> Commands {
             .response
             .accessible_name(name)
             .on_hover_text(&lane.reason);
-        for text in [&lane.name, &lane.reason] {
+        for (index, text) in [&lane.name, &lane.reason].into_iter().enumerate() {
             let text = RichText::new(text)
                 .font(theme::small())
                 .color(palette.quiet);
-            let label = Label::new(text).truncate();
+            let label = Label::new(text);
+            // the reason takes as many lines as the lane is high
+            let label = if index == 0 || rect.height() < 90.0 {
+                label.truncate()
+            } else {
+                label.wrap()
+            };
             ui.add(label)
                 .on_hover_text(format!("{}: {}", lane.name, lane.reason));
         }
@@ -170,7 +176,9 @@ fn marks_ui(ui: &Ui, model: &LanesModel, plots: Rect, scale: &TimeScale) -> Comm
             ui.painter()
                 .rect_stroke(rect, 2.0, stroke, egui::StrokeKind::Inside);
         }
-        if response.clicked() || response.gained_focus() {
+        if response.clicked() {
+            commands.push(Command::Visit(Explained::Event(mark.index)));
+        } else if response.gained_focus() {
             commands.push(Command::Explain(Explained::Event(mark.index)));
         }
         response.on_hover_text(&mark.spoken);

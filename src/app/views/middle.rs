@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, lanes, loop_view};
+use super::{Commands, before, known, lanes, loop_view};
 use crate::app::commands::Command;
 use crate::app::models::lanes::LanesModel;
 use crate::app::models::ticks::seconds;
@@ -29,12 +29,18 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         match &model.middle {
             Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes)),
             Middle::Loop(model) => commands.extend(choice_ui(ui, model)),
-            Middle::Empty(_) => {}
+            Middle::Empty(_) | Middle::Before => {}
         }
     });
+    egui::Panel::bottom("known")
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 2)))
+        .show(ui, |ui| commands.extend(known::known_ui(ui, &model.known)));
     match &model.middle {
         Middle::Lanes(lanes) => commands.extend(lanes::lanes_ui(ui, lanes)),
         Middle::Loop(model) => loop_view::loop_ui(ui, model),
+        Middle::Before => before::before_ui(ui, &model.before),
         Middle::Empty(text) => {
             ui.add_space(0.3 * ui.available_height());
             ui.vertical_centered(|ui| ui.label(RichText::new(text).font(theme::large())));

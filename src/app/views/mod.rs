@@ -7,10 +7,12 @@ use super::commands::Command;
 use super::models::{Middle, PanelModel};
 use super::theme::Palette;
 
+mod before;
 mod cards;
 mod details;
 mod glyphs;
 mod head;
+mod known;
 mod lane_paint;
 mod lanes;
 mod loop_view;
@@ -40,7 +42,7 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
     if !model.banner.is_empty() {
         let frame = plain(14, 5).fill(palette.banner);
         Panel::top("banner").frame(frame).show(ui, |ui| {
-            summary::banner_ui(ui, &model.banner);
+            commands.extend(summary::banner_ui(ui, &model.banner));
         });
     }
     if !model.problems.is_empty() {

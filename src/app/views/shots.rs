@@ -5,8 +5,8 @@ use egui::{Button, ComboBox, Key, Label, RichText, ScrollArea, TextEdit, Ui};
 use super::Commands;
 use crate::app::commands::Command;
 use crate::app::models::shots::ShotModel;
-use crate::app::models::summary::BeforeModel;
 use crate::app::models::{PanelModel, Work};
+use crate::app::state::MiddleView;
 use crate::app::theme::{self, Palette};
 use crate::data::Setup;
 
@@ -26,8 +26,6 @@ pub fn shots_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
             for (index, shot) in model.shots.iter().enumerate() {
                 ui.push_id(index, |ui| commands.extend(shot_ui(ui, index, shot)));
             }
-            ui.separator();
-            before_ui(ui, &model.before);
         });
     });
     commands
@@ -106,13 +104,26 @@ fn setup_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
 
 fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
-    let label = ui.label("Open a capture");
+    let title = format!("Before you connect ({})", model.before.cautions.len());
+    let chosen = model.view == MiddleView::Before;
+    let wide = egui::vec2(ui.available_width(), 0.0);
+    let before = Button::selectable(chosen, title)
+        .min_size(wide)
+        .frame_when_inactive(true);
+    if ui.add(before).clicked() {
+        let back = if chosen {
+            MiddleView::Lanes
+        } else {
+            MiddleView::Before
+        };
+        commands.push(Command::Show(back));
+    }
     let mut path = model.path.clone();
     let field = TextEdit::singleline(&mut path)
         .id_salt("path")
         .desired_width(f32::INFINITY)
-        .hint_text("path of a file, or drop files here");
-    let response = ui.add(field).labelled_by(label.id);
+        .hint_text("path, or drop files here");
+    let response = ui.add(field).accessible_name("Open a capture");
     if response.changed() {
         commands.push(Command::EditPath(path));
     }
@@ -152,45 +163,4 @@ fn work_ui(ui: &mut Ui, work: &Work) -> Commands {
         }
     });
     commands
-}
-
-fn before_ui(ui: &mut Ui, before: &BeforeModel) {
-    let palette = Palette::in_ui(ui);
-    let title = format!("Before you connect ({})", before.cautions.len());
-    let header = egui::CollapsingHeader::new(title).id_salt("before");
-    header.default_open(true).show(ui, |ui| {
-        for (title, text) in &before.cautions {
-            ui.label(RichText::new(title).color(palette.ink));
-            ui.add(Label::new(small(text, &palette)).wrap());
-        }
-        if before.cautions.is_empty() {
-            ui.label("Local rules come first. Mains out and the bulk capacitor measured before the bench supply goes on.");
-        }
-    });
-    if !before.not_tested.is_empty() {
-        let title = format!("Not tested ({})", before.not_tested.len());
-        egui::CollapsingHeader::new(title)
-            .id_salt("not tested")
-            .show(ui, |ui| {
-                for text in &before.not_tested {
-                    ui.add(Label::new(small(text, &palette)).wrap());
-                }
-            });
-    }
-    if !before.notes.is_empty() {
-        let title = format!("Notes ({})", before.notes.len());
-        egui::CollapsingHeader::new(title)
-            .id_salt("notes")
-            .show(ui, |ui| {
-                for text in &before.notes {
-                    ui.add(Label::new(small(text, &palette)).wrap());
-                }
-            });
-    }
-}
-
-fn small(text: &str, palette: &Palette) -> RichText {
-    RichText::new(text)
-        .font(theme::small())
-        .color(palette.quiet)
 }

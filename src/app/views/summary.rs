@@ -2,10 +2,10 @@
 
 use egui::{Label, RichText, Ui, vec2};
 
-use super::Commands;
+use super::{Commands, known};
 use crate::app::commands::Command;
 use crate::app::models::summary::{BannerModel, LineModel};
-use crate::app::state::Problem;
+use crate::app::state::{Asks, Problem};
 use crate::app::theme::{self, Palette};
 
 /// Width of `Measure next`.
@@ -30,18 +30,30 @@ pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
 }
 
 /// What stands large above everything.
-pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) {
+pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) -> Commands {
+    let mut commands = Commands::new();
     let color = Palette::in_ui(ui).on_banner;
     ui.columns(strips.len().max(1), |columns| {
         for (ui, strip) in columns.iter_mut().zip(strips) {
             ui.spacing_mut().item_spacing.y = 1.0;
             let title = RichText::new(&strip.title).color(color);
             let title = title.font(egui::FontId::proportional(20.0));
-            ui.add(Label::new(title).wrap());
+            match &strip.field {
+                Some(field) => {
+                    ui.horizontal(|ui| {
+                        ui.add(Label::new(title));
+                        commands.extend(known::banner_field_ui(ui, field, color));
+                    });
+                }
+                None => {
+                    ui.add(Label::new(title).wrap());
+                }
+            }
             let text = RichText::new(&strip.text).color(color).font(theme::small());
             ui.add(Label::new(text).wrap());
         }
     });
+    commands
 }
 
 /// What went wrong; each stays until it is put away.
@@ -66,9 +78,29 @@ pub fn problems_ui(ui: &mut Ui, problems: &[Problem]) -> Commands {
                             ui.label(RichText::new(&problem.what).strong());
                             ui.label(&problem.why);
                             ui.label(RichText::new(&problem.attempt).color(palette.quiet));
+                            if let Some(asks) = &problem.asks {
+                                commands.extend(answer_ui(ui, index, asks));
+                            }
                         });
                     });
             }
         });
+    commands
+}
+
+/// The answer to what a file asks.
+fn answer_ui(ui: &mut Ui, index: usize, asks: &Asks) -> Commands {
+    let mut commands = Commands::new();
+    let label = ui.label("How to read it");
+    let mut answer = asks.answer.clone();
+    let field = egui::TextEdit::singleline(&mut answer)
+        .id_salt(("answer", index))
+        .desired_width(190.0);
+    if ui.add(field).labelled_by(label.id).changed() {
+        commands.push(Command::EditAnswer(index, answer));
+    }
+    if ui.button("Read again").clicked() {
+        commands.push(Command::ReadAgain(index));
+    }
     commands
 }

@@ -102,8 +102,10 @@ pub fn ground_ui(ui: &Ui, palette: &Palette, rect: Rect, response: &Response, ch
 /// Explains on click and on focus, copies on request.
 pub fn asked(ui: &Ui, response: Response, what: Explained, copied: &str, why: &str) -> Commands {
     let mut commands = Commands::new();
-    if response.clicked() || response.gained_focus() {
+    if response.clicked() {
         response.request_focus();
+        commands.push(Command::Visit(what));
+    } else if response.gained_focus() {
         commands.push(Command::Explain(what));
     }
     let copy_key = ui.input(|input| input.events.iter().any(|e| matches!(e, Event::Copy)));

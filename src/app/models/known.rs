@@ -1,0 +1,96 @@
+//! What the user knows: hand readings, parts, and what each channel was recorded with.
+
+use crate::app::state::AppState;
+use crate::app::told::{self, Field};
+use crate::data::text::harmless;
+
+/// One field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FieldModel {
+    /// What it is of.
+    pub field: Field,
+    /// Name shown, which is its accessible name too.
+    pub label: String,
+    /// What may be typed, shown while it is empty.
+    pub hint: &'static str,
+    /// What stands in it.
+    pub text: String,
+    /// Why it could not be entered.
+    pub wrong: Option<String>,
+}
+
+/// All fields, in the order of the keyboard.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct KnownModel {
+    /// How much was told.
+    pub summary: String,
+    /// Title and fields of each row.
+    pub rows: Vec<(&'static str, Vec<FieldModel>)>,
+}
+
+const READINGS: [(&str, &str, &str); 6] = [
+    ("bulk", "Bulk voltage", "1V2"),
+    ("standby-current", "Standby current", "0.4mA"),
+    ("run-current", "Running current", "12mA"),
+    ("vcc", "VCC reading", "14V"),
+    ("vref", "VREF reading", "5V"),
+    ("output", "Output voltage", "24V"),
+];
+
+const PARTS: [(&str, &str, &str); 6] = [
+    ("start-resistor", "Start resistor", "220k"),
+    ("vcc-capacitor", "VCC capacitor", "47u"),
+    ("rt", "RT", "4k7"),
+    ("ct", "CT", "1n"),
+    ("rsense", "Sense resistor", "0R47"),
+    ("zener", "Zener on VCC", "20V"),
+];
+
+/// The fields of the group and the shot shown.
+pub fn known(state: &AppState) -> KnownModel {
+    let plain = |(name, label, hint): (&'static str, &str, &'static str), make: Make| {
+        model(state, make(name), label.to_owned(), hint)
+    };
+    let mut readings: Vec<_> = READINGS.map(|r| plain(r, Field::Reading)).into();
+    let meter = "Meter accuracy".to_owned();
+    readings.push(model(state, Field::Meter, meter, "0.5%+10mV"));
+    let parts: Vec<_> = PARTS.map(|p| plain(p, Field::Part)).into();
+    let given = |fields: &[FieldModel]| fields.iter().filter(|f| !f.text.is_empty()).count();
+    let summary = format!("{} readings, {} parts", given(&readings), given(&parts));
+    let mut channels = Vec::new();
+    let shot = state.shot().map(|shot| &shot.capture.channels[..]);
+    for (index, channel) in shot.unwrap_or(&[]).iter().enumerate().take(8) {
+        let name = harmless(&channel.name, 16);
+        let field = Field::Factor(state.shot, index);
+        channels.push(model(state, field, format!("{name} probe factor"), "10x"));
+        let field = Field::Accuracy(state.shot, index);
+        channels.push(model(state, field, format!("{name} accuracy"), "3%+20mV"));
+    }
+    KnownModel {
+        summary,
+        rows: vec![
+            ("Read by hand", readings),
+            ("Parts on the board", parts),
+            ("This shot's channels", channels),
+        ],
+    }
+}
+
+type Make = fn(&'static str) -> Field;
+
+/// The field of the bulk voltage, for the banner.
+pub fn bulk(state: &AppState) -> FieldModel {
+    let name = "Measured bulk voltage".to_owned();
+    model(state, Field::Reading("bulk"), name, "1V2")
+}
+
+fn model(state: &AppState, field: Field, label: String, hint: &'static str) -> FieldModel {
+    let draft = state.drafts.get(&(state.group, field));
+    FieldModel {
+        text: told::text(state, field),
+        wrong: draft.and_then(|draft| draft.wrong.clone()),
+        field,
+        label,
+        hint,
+    }
+}

@@ -1,0 +1,77 @@
+//! Fields for what the user knows; a field takes effect when it is left.
+
+use egui::{Color32, Label, RichText, ScrollArea, TextEdit, Ui};
+
+use super::Commands;
+use crate::app::commands::Command;
+use crate::app::models::known::{FieldModel, KnownModel};
+use crate::app::theme::{self, Palette};
+
+const WIDTH: f32 = 92.0;
+
+/// A line that unfolds into the fields.
+pub fn known_ui(ui: &mut Ui, known: &KnownModel) -> Commands {
+    let mut commands = Commands::new();
+    let title = format!("What you know: {}", known.summary);
+    egui::CollapsingHeader::new(title)
+        .id_salt("known")
+        .show(ui, |ui| {
+            ScrollArea::vertical().max_height(170.0).show(ui, |ui| {
+                for (title, fields) in known.rows.iter().filter(|(_, f)| !f.is_empty()) {
+                    commands.extend(row_ui(ui, title, fields));
+                }
+            });
+        });
+    commands
+}
+
+fn row_ui(ui: &mut Ui, title: &str, fields: &[FieldModel]) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    ui.label(RichText::new(title).color(palette.ink));
+    ui.horizontal_wrapped(|ui| {
+        for field in fields {
+            ui.vertical(|ui| {
+                ui.set_width(WIDTH);
+                ui.spacing_mut().item_spacing.y = 1.0;
+                let name = RichText::new(&field.label).font(theme::small());
+                let label = ui.add(Label::new(name.color(palette.quiet)).truncate());
+                commands.extend(input_ui(ui, field, label.id));
+            });
+        }
+    });
+    for wrong in fields.iter().filter_map(|field| field.wrong.as_ref()) {
+        ui.add(Label::new(RichText::new(wrong).color(palette.ink)).wrap());
+    }
+    commands
+}
+
+/// The field that a strip of the banner asks for.
+pub fn banner_field_ui(ui: &mut Ui, field: &FieldModel, ink: Color32) -> Commands {
+    let name = RichText::new(&field.label).color(ink);
+    let label = ui.label(name);
+    let commands = input_ui(ui, field, label.id);
+    if let Some(wrong) = &field.wrong {
+        ui.add(Label::new(RichText::new(wrong).color(ink)).truncate());
+    }
+    commands
+}
+
+fn input_ui(ui: &mut Ui, field: &FieldModel, label: egui::Id) -> Commands {
+    let mut commands = Commands::new();
+    let mut text = field.text.clone();
+    let edit = TextEdit::singleline(&mut text)
+        .id_salt(("known", &field.label))
+        .desired_width(WIDTH - 10.0)
+        .char_limit(40)
+        // an example must not pass for a reading
+        .hint_text(format!("e.g. {}", field.hint));
+    let response = ui.add(edit).labelled_by(label);
+    if response.changed() {
+        commands.push(Command::EditField(field.field, text));
+    }
+    if response.lost_focus() {
+        commands.push(Command::EnterField(field.field));
+    }
+    commands
+}
