@@ -47,15 +47,32 @@ pub(super) fn decay_start(
     clear: f64,
 ) -> Option<DecayStart> {
     let last = last_before(witness, position, high - clear);
+    let first = followed_back(witness, last, (rest, high - rest), clear, 1.0)?;
+    // the state level of the record may not be that of this run: read it before the stop just found
+    let end = (first.position - first.within - 4.0).max(0.0) as usize;
     let mut before = witness
         .channel
-        .valid_slice((last + 1).saturating_sub(LEVEL_SAMPLES)..last + 1);
+        .valid_slice(end.saturating_sub(LEVEL_SAMPLES)..end);
     before.retain(|v| *v > high - 2.0 * clear && *v < high + 2.0 * clear);
-    let count_before = before.len().max(1) as f64;
+    let count = before.len() as f64;
+    if count < 4.0 {
+        return Some(first);
+    }
     let level = stats::median(&mut before) - rest;
-    let points = falling_part(witness, last + 1, |v| {
-        v - rest > 0.5 * level && v - rest < level - 0.2 * clear
-    });
+    followed_back(witness, last, (rest, level), clear, count).or(Some(first))
+}
+
+/// The decay after sample `last` followed back to `level` above `rest`, which was read from so many
+/// samples.
+fn followed_back(
+    witness: &Trace<'_>,
+    last: usize,
+    (rest, level): (f64, f64),
+    clear: f64,
+    level_samples: f64,
+) -> Option<DecayStart> {
+    let falling = |v: f64| v - rest > 0.5 * level && v - rest < level - 0.2 * clear;
+    let points = falling_part(witness, last + 1, falling);
     let count = points.last()?.0 - last;
     if points.len() < 5 || level.is_nan() || level <= 0.0 {
         return None;
@@ -68,9 +85,9 @@ pub(super) fn decay_start(
     let at = line.origin - line.at_origin / line.slope;
     // the level is known to half a code step, and to the noise of what it was read from
     let facts = witness.facts();
-    let doubt = 0.5 * facts.resolution.unwrap_or(0.0) + 2.5 * facts.noise / count_before.sqrt();
+    let doubt = 0.5 * facts.resolution.unwrap_or(0.0) + 2.5 * facts.noise / level_samples.sqrt();
     let within = ((2.0 * line.u_at(at) + doubt / level) / line.slope.abs()).max(0.5);
-    let near = at <= (last + 1) as f64 && at > last as f64 - 20.0 - 0.2 * count as f64;
+    let near = at <= (last + 1) as f64 && at > last as f64 - 20.0 - 0.5 * count as f64;
     near.then_some(DecayStart {
         position: at,
         within,

@@ -128,10 +128,16 @@ fn period(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
     let periods: Vec<f64> = starts.windows(2).map(|w| w[1] - w[0]).collect();
     let n = periods.len() as f64;
     let spread = stats::summary(&periods);
-    let within = events[0].within_s * 2.0_f64.sqrt() / n;
+    let widest_s = events
+        .iter()
+        .filter(|e| e.kind == EventKind::Start)
+        .map(|e| e.within_s);
+    let within = widest_s.fold(0.0, f64::max) / n;
+    // the first start and the last one are off independently
     let mut terms = vec![
         time_base(spread.mean),
-        Term::within("sample interval", within),
+        Term::within("first start", within),
+        Term::within("last start", within),
     ];
     if n >= 2.0 && spread.deviation / n.sqrt() > 2.0 * within {
         terms.push(Term {
@@ -157,24 +163,28 @@ fn ratio(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
         return;
     }
     let value = recharge.mean / burst.mean;
-    let widest_s = events.iter().map(|e| e.within_s).fold(0.0, f64::max);
-    let share = |s: &crate::data::Summary| {
-        let within = widest_s * 2.0_f64.sqrt() / s.mean / 3.0_f64.sqrt();
-        let spread = if s.count > 1 {
-            s.deviation / s.mean
-        } else {
-            0.0
-        };
-        // what one event is off, all are: only the spread averages
-        within.hypot(spread / (s.count as f64).sqrt())
+    // starts and stops are off by what sampling in step with the hiccup may repeat each time; the
+    // period is known far better, so what a burst gains a recharge loses
+    let widest = |kind| {
+        let of_kind = events.iter().filter(|e| e.kind == kind);
+        of_kind.map(|e| e.within_s).fold(0.0, f64::max)
     };
-    let u = value * share(&burst).hypot(share(&recharge));
-    found.value(
-        Quantity::HiccupRatio,
-        vcc.index,
-        Value::from_terms(value, vec![Term::normal("event times", u)]),
-        None,
-    );
+    let by_burst = (burst.mean + recharge.mean) / (burst.mean * burst.mean);
+    let spread = if burst.count > 1 {
+        burst.deviation
+    } else {
+        0.0
+    };
+    let terms = vec![
+        Term::within("start times", by_burst * widest(EventKind::Start)),
+        Term::within("stop times", by_burst * widest(EventKind::Stop)),
+        Term::normal(
+            "spread of the bursts",
+            by_burst * spread / (burst.count as f64).sqrt(),
+        ),
+    ];
+    let value = Value::from_terms(value, terms);
+    found.value(Quantity::HiccupRatio, vcc.index, value, None);
 }
 
 /// Times from each event of a kind to the next event.
