@@ -152,46 +152,29 @@ const LEAST_FALL: f64 = 50.0;
 
 /// Does VCC fall from its tops as a running controller makes it fall, and not as a hand does?
 fn falls_by_itself(vcc: &Trace<'_>, corners: &[Corner]) -> bool {
-    corners
-        .iter()
-        .enumerate()
-        .filter(|(_, c)| c.top)
-        .all(|(number, top)| {
-            let before = number.checked_sub(1).map_or(0.0, |n| corners[n].position);
-            let after = corners
-                .get(number + 1)
-                .map_or(vcc.len() as f64 - 1.0, |c| c.position);
-            let begun = top.position - 0.4 * (top.position - before);
-            let Some(rise) = flank(vcc, begun, top.position) else {
+    (0..corners.len())
+        .filter(|n| corners[*n].top)
+        .all(|number| {
+            let (Some(rise), Some(fall)) = flanks(vcc, corners, number) else {
                 return false;
             };
-            // short falls suit a line over their end, long ones under a coarse code step the levels
-            let end = (0.5 * (after - top.position)).max(4.0 * vcc.block_size() as f64);
-            let line = flank(vcc, (after - end).max(top.position), after);
-            let fall = line
-                .map_or(0.0, |l| -l.slope)
-                .max(-steepness(vcc, top.position, after));
-            fall / vcc.interval_s() > LEAST_FALL && fall > LEAST_RATIO * rise.slope
+            let per_second = -fall.slope / vcc.interval_s();
+            per_second > LEAST_FALL && -fall.slope > LEAST_RATIO * rise.slope
         })
+        && (corners.iter().filter(|c| c.top).count() > 1 || climbs_evenly(vcc, corners))
 }
 
-/// Volts a sample over the middle half of a flank, between its quarter and three-quarter levels: a
-/// coarse code step may put either end of it far out. 0 for a flank of one block.
-fn steepness(vcc: &Trace<'_>, from: f64, to: f64) -> f64 {
-    let size = vcc.block_size() as f64;
-    let (first, last) = (
-        (from / size) as usize,
-        ((to / size) as usize).min(vcc.blocks() - 1),
-    );
-    let (v0, v1) = (vcc.block_mean(first), vcc.block_mean(last));
-    let part = |block: usize| (vcc.block_mean(block) - v0) / (v1 - v0);
-    let quarter = (first..=last).rev().find(|b| part(*b) < 0.25);
-    let three_quarters = quarter.and_then(|q| (q..=last).find(|b| part(*b) > 0.75));
-    match (quarter, three_quarters) {
-        (Some(a), Some(b)) if b > a => {
-            (vcc.block_mean(b) - vcc.block_mean(a)) / ((b - a) as f64 * size)
-        }
-        _ => 0.0,
+/// A single top is a start only where VCC came to it as it had climbed before: one that its own winding
+/// lifts comes to its top in a leap.
+fn climbs_evenly(vcc: &Trace<'_>, corners: &[Corner]) -> bool {
+    let Some(top) = corners.iter().find(|c| c.top) else {
+        return false;
+    };
+    let slope =
+        |share: f64| flank(vcc, (1.0 - share) * top.position, top.position).map(|l| l.slope);
+    match (slope(0.05), slope(0.4)) {
+        (Some(last), Some(before)) => (0.3..2.5).contains(&(last / before)),
+        _ => false,
     }
 }
 
@@ -204,13 +187,7 @@ fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (f64, f64
         .get(number + 1)
         .map_or(vcc.len() as f64 - 1.0, |c| c.position);
     let margin = vcc.block_size() as f64;
-    // a coarse code step may put a top early, onto the end of the rise: take the fall from its far half
-    let left = flank(vcc, here - 0.4 * (here - before), here - margin);
-    let right = if corners[number].top {
-        flank(vcc, here + 0.5 * (after - here), after - margin)
-    } else {
-        flank(vcc, here + margin, here + 0.4 * (after - here))
-    };
+    let (left, right) = flanks(vcc, corners, number);
     let (Some(left), Some(right)) = (left, right) else {
         return (here, 2.0 * margin);
     };
@@ -223,7 +200,42 @@ fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (f64, f64
         return (here, reach.min(0.2 * (after - before)));
     }
     let u = left.u_at(position).hypot(right.u_at(position)) / bend;
-    (position, 2.0 * u + 0.5 * margin)
+    // few codes on a flank leave its line open by a part of one
+    let coarse = 0.25 * vcc.resolution() / flatter;
+    (position, 2.0 * u + 0.5 * margin + coarse)
+}
+
+/// Lines over the flanks before and after a corner. The first climb bends: of it only the end counts.
+fn flanks(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (Option<Line>, Option<Line>) {
+    let here = corners[number].position;
+    let end = vcc.len() as f64 - 1.0;
+    let after = corners.get(number + 1).map_or(end, |c| c.position);
+    let left = match number.checked_sub(1) {
+        Some(before) => middle(vcc, corners[before].position, here),
+        None => flank(vcc, 0.6 * here, here - vcc.block_size() as f64),
+    };
+    (left, middle(vcc, here, after))
+}
+
+/// A line over the middle of a flank, between its fifth and four-fifths levels: a coarse code step may
+/// put either end of it far out.
+fn middle(vcc: &Trace<'_>, from: f64, to: f64) -> Option<Line> {
+    let size = vcc.block_size() as f64;
+    let (first, last) = (
+        (from / size) as usize,
+        ((to / size) as usize).min(vcc.blocks() - 1),
+    );
+    let (v0, v1) = (vcc.block_mean(first), vcc.block_mean(last));
+    let part = |block: usize| (vcc.block_mean(block) - v0) / (v1 - v0);
+    let begin = (first..=last).rev().find(|b| part(*b) < 0.2)?;
+    let begin = (first..=begin).find(|b| part(*b) > 0.2).unwrap_or(begin);
+    let end = (begin..=last).rev().find(|b| part(*b) < 0.8)?;
+    let (begin, end) = if end < begin + 3 {
+        (begin.saturating_sub(1).max(first), (end + 2).min(last))
+    } else {
+        (begin, end)
+    };
+    Line::fit((begin..=end).map(|b| (vcc.block_middle(b), vcc.block_mean(b))))
 }
 
 fn flank(vcc: &Trace<'_>, from: f64, to: f64) -> Option<Line> {

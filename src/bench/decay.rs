@@ -47,7 +47,9 @@ pub(super) fn decay_start(
     clear: f64,
 ) -> Option<DecayStart> {
     let last = last_before(witness, position, high - clear);
-    let first = followed_back(witness, last, (rest, high - rest), clear, 1.0)?;
+    let falling = |v: f64| v - rest > 0.5 * (high - rest) && v < high - 0.2 * clear;
+    let points = falling_part(witness, last + 1, falling);
+    let first = followed_back(witness, &points, last, (rest, high - rest), 1.0)?;
     // the state level of the record may not be that of this run: read it before the stop just found
     let end = (first.position - first.within - 4.0).max(0.0) as usize;
     let mut before = witness
@@ -59,20 +61,18 @@ pub(super) fn decay_start(
         return Some(first);
     }
     let level = stats::median(&mut before) - rest;
-    followed_back(witness, last, (rest, level), clear, count).or(Some(first))
+    followed_back(witness, &points, last, (rest, level), count).or(Some(first))
 }
 
 /// The decay after sample `last` followed back to `level` above `rest`, which was read from so many
 /// samples.
 fn followed_back(
     witness: &Trace<'_>,
+    points: &[(usize, f64)],
     last: usize,
     (rest, level): (f64, f64),
-    clear: f64,
     level_samples: f64,
 ) -> Option<DecayStart> {
-    let falling = |v: f64| v - rest > 0.5 * level && v - rest < level - 0.2 * clear;
-    let points = falling_part(witness, last + 1, falling);
     let count = points.last()?.0 - last;
     if points.len() < 5 || level.is_nan() || level <= 0.0 {
         return None;

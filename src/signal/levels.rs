@@ -105,14 +105,18 @@ fn widest_gap(histogram: &Histogram, share: f64) -> Option<(usize, usize)> {
     best.map(|(a, b)| tightened(counts, a, b))
 }
 
-/// Cuts the ends of a run back to where its empty part begins, as far as single samples go.
+/// Cuts the ends of a run back over what belongs to the states beside it: stretches at least a quarter
+/// as dense as the densest of the state. Stretches, not bins, because coarse codes leave bins empty.
 fn tightened(counts: &[u64], mut from: usize, mut to: usize) -> (usize, usize) {
-    let crowded = |count: u64| count > 2 + counts.iter().copied().max().unwrap_or(0) / 50;
-    while from < to && crowded(counts[from]) {
-        from += 1;
+    let stretch = (counts.len() / 48).max(1);
+    let density = |bins: &[u64]| bins.iter().sum::<u64>() as f64 / bins.len().max(1) as f64;
+    let densest = |bins: &[u64]| bins.chunks(stretch).map(density).fold(0.0, f64::max);
+    let (below, above) = (densest(&counts[..from]), densest(&counts[to..]));
+    while from + stretch < to && density(&counts[from..from + stretch]) > 0.25 * below {
+        from += stretch;
     }
-    while to > from && crowded(counts[to - 1]) {
-        to -= 1;
+    while to > from + stretch && density(&counts[to - stretch..to]) > 0.25 * above {
+        to -= stretch;
     }
     (from, to)
 }
