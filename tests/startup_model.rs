@@ -1,39 +1,15 @@
 //! The start-up model against fixed-step integrations that share nothing with it, and what faults
 //! do in it.
 
+mod vector_unit;
+
+use vector_unit::{mains, near, times, vector_unit};
+
 use firstpulse::startup::faults::Cause;
 use firstpulse::startup::injected::BenchSupply;
 use firstpulse::startup::mains::MainsStart;
 use firstpulse::startup::timeline::{Timeline, What};
 use firstpulse::startup::unit::UnitParts;
-
-fn near(value: f64, wanted: f64, within: f64, what: &str) {
-    assert!(
-        (value - wanted).abs() <= within,
-        "{what}: {value} instead of {wanted} ± {within}"
-    );
-}
-
-/// The unit of the vectors: VREF empty at every start and charged at once.
-fn vector_unit() -> UnitParts {
-    UnitParts {
-        vcc_esr_ohm: 0.0,
-        vref_charge_a: f64::INFINITY,
-        vref_pulldown_ohm: 1e-3,
-        vref_output_ohm: 0.0,
-        ..UnitParts::gv24()
-    }
-}
-
-fn mains(parts: &UnitParts, end_s: f64) -> Timeline {
-    MainsStart { on_s: 0.0, end_s }
-        .run(parts)
-        .unwrap_or_else(|error| panic!("{error}"))
-}
-
-fn times(timeline: &Timeline, what: What) -> Vec<f64> {
-    timeline.events_of(what).map(|event| event.at_s).collect()
-}
 
 /// A plain stepping run of a start on mains (midpoint rule), written for this test: the times of
 /// starts and stops, and time and VCC of the first take-over.

@@ -1,20 +1,18 @@
 //! Frequency and duty cycle from edges, where the record is fast enough to be believed.
 
-use crate::data::{InspectedCapture, Pulses, Quantity, Role, SampleKind, Term, Value};
+use crate::controllers::usual::HIGHEST_OSCILLATOR_HZ;
+use crate::data::{InspectedCapture, Pulses, Quantity, Role, SampleKind, ShotKind, Term, Value};
 use crate::signal::{Line, stats};
 
+use super::Findings;
 use super::trace::Trace;
-use super::{Findings, ramp};
 
 /// Fewest samples in a cycle.
 const FEWEST_SAMPLES: f64 = 6.0;
 
-/// Highest oscillator frequency of the family, in hertz (SLUS223G, maximum operating frequency).
-const HIGHEST_HZ: f64 = 500e3;
-
 /// Frequencies, duty cycles and their ratio.
 pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
-    if !ramp::is_running(shot) {
+    if shot.kind.value != Some(ShotKind::Running) {
         return;
     }
     if let Some(rtct) = Trace::of_role(shot, Role::RtCt) {
@@ -76,7 +74,7 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
     }
     let rate = 1.0 / trace.interval_s();
     let apparent = rate / period;
-    if rate - apparent < HIGHEST_HZ {
+    if rate - apparent < HIGHEST_OSCILLATOR_HZ {
         return Err(format!(
             "at {:.0} kS/s the {:.1} kHz seen may be the alias of something faster; record with at least 1 MS/s",
             rate / 1e3,

@@ -1,7 +1,8 @@
 //! Peak, valley and height of the RT/CT ramp: from its cycles where the samples resolve them, else
 //! from the distribution of the samples.
 
-use crate::data::{Event, InspectedCapture, Quantity, Role, ShotKind, Term, Turning, Value};
+use crate::controllers::timing::USUAL_VREF_V;
+use crate::data::{Event, InspectedCapture, Quantity, Role, Term, Turning, Value};
 
 use super::trace::Trace;
 use super::{Findings, frequency, roles};
@@ -128,7 +129,7 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
         Value::from_terms(peak - valley, terms),
         None,
     );
-    if shot_is_slow(rtct) {
+    if is_slow(rtct) {
         found.refuse(
             Quantity::OscillatorFrequency,
             rtct.index,
@@ -144,11 +145,10 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
 /// (σ/R)·(φ(z) − z·Q(z)) of evenly dense samples more than zσ outside; the end lies where that share
 /// is the tail that the quantile cut off.
 fn edges(low: f64, high: f64, noise: f64) -> (f64, f64) {
-    const VREF_V: f64 = 5.0;
     let range = high - low;
     let density = |level: f64| {
-        let mean = range / ((VREF_V - low) / (VREF_V - high)).ln();
-        (mean / (VREF_V - level)).clamp(0.3, 3.0)
+        let mean = range / ((USUAL_VREF_V - low) / (USUAL_VREF_V - high)).ln();
+        (mean / (USUAL_VREF_V - level)).clamp(0.3, 3.0)
     };
     let outside = |level: f64| {
         let per_volt = density(level) / range;
@@ -174,11 +174,6 @@ fn edges(low: f64, high: f64, noise: f64) -> (f64, f64) {
     (low + outside(low), high - outside(high))
 }
 
-fn shot_is_slow(rtct: &Trace<'_>) -> bool {
-    rtct.span_s() > 0.02 && rtct.interval_s() > 2e-6 && rtct.known.role.value == Some(Role::RtCt)
-}
-
-/// Is the capture one in which a ramp can be timed?
-pub fn is_running(shot: &InspectedCapture) -> bool {
-    shot.kind.value == Some(ShotKind::Running)
+fn is_slow(rtct: &Trace<'_>) -> bool {
+    rtct.span_s() > 0.02 && rtct.interval_s() > 2e-6
 }

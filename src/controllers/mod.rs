@@ -24,6 +24,7 @@ mod rank;
 mod raw;
 mod spelling;
 pub mod timing;
+pub mod usual;
 mod widest;
 
 pub use ceilings::ceilings;

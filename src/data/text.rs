@@ -78,18 +78,20 @@ fn with_unit(number: &str, symbol: &str) -> String {
     }
 }
 
+/// SI prefixes with their factors, largest first.
+pub(super) const PREFIXES: [(f64, &str); 8] = [
+    (1e9, "G"),
+    (1e6, "M"),
+    (1e3, "k"),
+    (1.0, ""),
+    (1e-3, "m"),
+    (1e-6, "µ"),
+    (1e-9, "n"),
+    (1e-12, "p"),
+];
+
 /// The factor and prefix that put `value` between 1 and 1000; volts stay plain down to 0.1 V.
 fn prefix_of(value: f64, unit: Unit) -> (f64, &'static str) {
-    const PREFIXES: [(f64, &str); 8] = [
-        (1e9, "G"),
-        (1e6, "M"),
-        (1e3, "k"),
-        (1.0, ""),
-        (1e-3, "m"),
-        (1e-6, "µ"),
-        (1e-9, "n"),
-        (1e-12, "p"),
-    ];
     let magnitude = value.abs();
     if matches!(unit, Unit::Celsius) || magnitude == 0.0 {
         return (1.0, "");

@@ -281,18 +281,8 @@ pub fn written(number: f64, kind: Kind) -> String {
     if !number.is_finite() {
         return String::new();
     }
-    let scales = [
-        (1e9, "G"),
-        (1e6, "M"),
-        (1e3, "k"),
-        (1.0, ""),
-        (1e-3, "m"),
-        (1e-6, "µ"),
-        (1e-9, "n"),
-        (1e-12, "p"),
-    ];
     let plain = number == 0.0 || kind == Kind::Ratio;
-    let (scale, letter) = scales
+    let (scale, letter) = super::text::PREFIXES
         .into_iter()
         .find(|(scale, _)| !plain && number.abs() >= *scale * (1.0 - 1e-12))
         .unwrap_or((1.0, ""));

@@ -206,11 +206,6 @@ impl Segment {
     pub fn output_v(&self, parts: &UnitParts, t_s: f64) -> f64 {
         output_v(parts, self.energy.at(t_s))
     }
-
-    /// Does the own winding hold VCC here?
-    pub fn held_by_aux(&self) -> bool {
-        self.vcc == Vcc::Aux
-    }
 }
 
 /// Output voltage for an energy in the output capacitor.

@@ -1,5 +1,6 @@
 //! What stages and suspects look at: everything measured and judged in one run.
 
+use crate::controllers::usual;
 use crate::data::{
     ControllerChoice, Event, EventKind, InspectedCapture, Judged, Options, Outcome, Quantity, Role,
     Setup, ShotKind, Verdict,
@@ -105,14 +106,14 @@ impl<'a> View<'a> {
     }
 
     /// VCC above which every candidate must have started: the published maximum plus what the
-    /// channel may be off. Without a controller 17.5 V, the highest of the family (SLUS223G). Where this
+    /// channel may be off. Without a controller the highest of the family. Where this
     /// run measured the start threshold, that and the doubt of both records, if it is less.
     pub fn must_start_above(&self, capture: usize) -> f64 {
         let limit = self
             .controller
             .and_then(|c| c.start.as_ref())
             .and_then(|l| l.max.or(l.typ))
-            .unwrap_or(17.5);
+            .unwrap_or(usual::HIGHEST_START_V);
         let shot = &self.captures[capture];
         let doubt = |volts: f64| {
             shot.channel_of(Role::Vcc).map_or(0.0, |index| {

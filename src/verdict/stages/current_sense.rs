@@ -1,12 +1,9 @@
 //! Current sense: the pin sees the switch current, up to its 1 V limit.
 
+use crate::controllers::usual;
 use crate::data::{Quantity, Setup, Stage, StageFinding, StageState};
 
 use super::{View, finding};
-
-/// Published span of the limit (SLUS223G: 0.9 to 1.1 V); peaks above it, with their uncertainty, make
-/// the stage marginal.
-const LIMIT_V: (f64, f64) = (0.9, 1.1);
 
 pub(super) fn find(view: &View<'_>) -> StageFinding {
     let none = |because: &str| {
@@ -34,11 +31,11 @@ pub(super) fn find(view: &View<'_>) -> StageFinding {
     };
     let figures = vec![view.figure(Quantity::CsPeak)];
     let shown = view.figure(Quantity::CsPeak).unwrap_or_default();
-    if value.value - value.u95 > LIMIT_V.1 {
+    if value.value - value.u95 > usual::HIGHEST_CS_V {
         return finding(
             Stage::CurrentSense,
             StageState::Marginal,
-            format!("{shown}, above the limit of {} V", LIMIT_V.1),
+            format!("{shown}, above the limit of {} V", usual::HIGHEST_CS_V),
             figures,
         );
     }

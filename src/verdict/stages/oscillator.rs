@@ -1,5 +1,6 @@
 //! Oscillator: the RT/CT ramp runs, at its height and its frequency.
 
+use crate::controllers::usual;
 use crate::data::{Judged, Quantity, Role, Stage, StageFinding, StageState, Unit};
 
 use super::{View, dead, finding, good, limits_of};
@@ -7,8 +8,6 @@ use super::{View, dead, finding, good, limits_of};
 /// A ramp whose height is certain to differ by more than this share from 1.7 V makes the stage
 /// marginal (1.7 V typical, SLUS223G 8.3.6; no limits are published).
 pub const HEIGHT_TOLERANCE: f64 = 0.2;
-
-const USUAL_HEIGHT_V: f64 = 1.7;
 
 pub(super) fn find(view: &View<'_>, before: &[StageFinding]) -> StageFinding {
     let figures = vec![
@@ -26,14 +25,14 @@ pub(super) fn find(view: &View<'_>, before: &[StageFinding]) -> StageFinding {
     if let Some(off) = view.outside(Quantity::OscillatorFrequency) {
         return say(StageState::Marginal, frequency_off(off));
     }
-    let usual = view
+    let typical = view
         .best(Quantity::RampAmplitude)
         .and_then(|j| j.expected.as_ref()?.typ)
-        .unwrap_or(USUAL_HEIGHT_V);
-    if (height.value - usual).abs() - height.u95 > HEIGHT_TOLERANCE * usual {
+        .unwrap_or(usual::RAMP_HEIGHT_V);
+    if (height.value - typical).abs() - height.u95 > HEIGHT_TOLERANCE * typical {
         return say(
             StageState::Marginal,
-            format!("the ramp is {shown} high; {usual} V is typical"),
+            format!("the ramp is {shown} high; {typical} V is typical"),
         );
     }
     let rate = view

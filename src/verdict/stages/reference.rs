@@ -1,5 +1,6 @@
 //! Reference: VREF comes up to 5 V and stays there.
 
+use crate::controllers::usual;
 use crate::data::text::{engineering, plus_minus};
 use crate::data::{EventKind, Quantity, Role, Stage, StageFinding, StageState, Unit};
 
@@ -11,9 +12,6 @@ pub const MOST_RIPPLE_V: f64 = 0.25;
 
 /// A VREF below this is none.
 const UP_V: f64 = 1.0;
-
-/// Without a controller named, VREF counts as right within 5 V ± 0.25 V and what the channel may be off.
-const USUAL_V: (f64, f64) = (4.75, 5.25);
 
 pub(super) fn find(view: &View<'_>, _before: &[StageFinding]) -> StageFinding {
     let figures = vec![view.figure(Quantity::VrefVoltage)];
@@ -38,8 +36,8 @@ pub(super) fn find(view: &View<'_>, _before: &[StageFinding]) -> StageFinding {
             format!("VREF is {shown}, outside {limits}"),
         );
     }
-    let usual = (USUAL_V.0 - value.u95)..=(USUAL_V.1 + value.u95);
-    if best.expected.is_none() && !usual.contains(&value.value) {
+    let allowed = (usual::VREF_V.0 - value.u95)..=(usual::VREF_V.1 + value.u95);
+    if best.expected.is_none() && !allowed.contains(&value.value) {
         return say(
             StageState::Marginal,
             format!("VREF is {shown}, not the 5 V of this family"),
