@@ -7,7 +7,6 @@ use vector_unit::{mains, near, times, vector_unit};
 
 use firstpulse::startup::faults::Cause;
 use firstpulse::startup::injected::BenchSupply;
-use firstpulse::startup::mains::MainsStart;
 use firstpulse::startup::timeline::{Timeline, What};
 use firstpulse::startup::unit::UnitParts;
 
