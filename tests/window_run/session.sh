@@ -38,9 +38,14 @@ for _ in $(seq 200); do
 done
 check "a window opens" test -n "$window"
 if [ -n "$window" ]; then
-    # no window manager here: give it the whole screen and the keyboard
-    xdotool windowmove "$window" 0 0 windowsize "$window" 1366 768 2>/dev/null
-    sleep 1
+    # no window manager here: give it the whole screen and the keyboard. The program sets a size of its
+    # own while it opens, so ask until the size has stayed for a second
+    fits() { xwininfo -id "$window" | grep -q 'Width: 1366' && xwininfo -id "$window" | grep -q 'Height: 768'; }
+    for _ in $(seq 30); do
+        xdotool windowmove "$window" 0 0 windowsize "$window" 1366 768 2>/dev/null
+        sleep 1
+        fits && sleep 1 && fits && break
+    done
     xdotool windowfocus "$window" 2>/dev/null
     # wait until something is drawn, at most 60 s
     for _ in $(seq 30); do
@@ -48,7 +53,7 @@ if [ -n "$window" ]; then
         picture first
         /usr/bin/python3 "$here/check.py" picture "$work/first.png" >/dev/null 2>&1 && break
     done
-    check "window is 1366 x 768" sh -c "xwininfo -id $window | grep -q 'Width: 1366' && xwininfo -id $window | grep -q 'Height: 768'"
+    check "window is 1366 x 768" fits
     check "window is drawn, not blank" /usr/bin/python3 "$here/check.py" picture "$work/first.png"
     check "accessibility tree names the stages, roles and controls" /usr/bin/python3 "$here/check.py" tree "$program"
     # the pointer lies over the window, or keys go elsewhere where no window manager gives focus
