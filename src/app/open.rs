@@ -70,16 +70,16 @@ fn not_read(path: &Path, error: &InspectError) -> Problem {
         return Problem::new(what, error.to_string(), "Check what was told about it.");
     };
     match error {
-        FormatError::Ask {
-            question, option, ..
-        } => Problem {
+        FormatError::Ask { question, .. } => Problem {
             asks: Some(Asks {
                 path: path.to_owned(),
-                answer: option.clone(),
+                answer: question.answers.first().map_or_else(String::new, |answer| {
+                    format!("{}={}", answer.key, answer.value.as_deref().unwrap_or(""))
+                }),
             }),
             ..Problem::new(
                 what,
-                question.as_str(),
+                question.text.as_str(),
                 "Answer here, and it is read again.",
             )
         },

@@ -6,6 +6,7 @@
 pub mod capture;
 pub mod distribution;
 pub mod facts;
+pub mod import;
 pub mod inspection;
 pub mod limit;
 pub mod mask;
@@ -26,6 +27,9 @@ pub mod value;
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use distribution::Distribution;
 pub use facts::{Facts, Histogram, Pulses, Pyramid, Summary, Turning};
+pub use import::{
+    Answer, ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Question, TakenFor,
+};
 pub use inspection::{
     Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, InspectedCapture,
     InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect, ThreeLines, Verdict,

@@ -1,6 +1,6 @@
 //! Why a file could not be read.
 
-use crate::data::Cancelled;
+use crate::data::{Answer, Cancelled, Question};
 
 /// Why a file could not be read: each says where, what, and what to try. Lines count from 1.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -26,14 +26,12 @@ pub enum FormatError {
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
     /// It can be understood in more than one way: the user must say.
-    #[error("{file}: {question} Say so with --layout {option}")]
+    #[error("{file}: {} Say so with --layout {}", .question.text, options(.question))]
     Ask {
         /// File name.
         file: String,
-        /// The question, a whole sentence.
-        question: String,
-        /// The layout option that answers it, for instance `decimal=comma`.
-        option: String,
+        /// What has to be answered, and what answers it.
+        question: Question,
     },
     /// No reader knows it.
     #[error("{file}: {}", listed(.reasons))]
@@ -217,7 +215,24 @@ pub enum FormatError {
     },
 }
 
+/// The answers of a question as options of the command line.
+fn options(question: &Question) -> String {
+    let each: Vec<String> = question.answers.iter().map(Answer::to_string).collect();
+    each.join(" or ")
+}
+
 impl FormatError {
+    /// A question that the user has to answer.
+    pub fn ask(file: &str, text: impl Into<String>, answers: Vec<Answer>) -> Self {
+        FormatError::Ask {
+            file: file.to_owned(),
+            question: Question {
+                text: text.into(),
+                answers,
+            },
+        }
+    }
+
     /// The failure of a medium as a refusal.
     pub fn io(file: &str, error: &std::io::Error) -> Self {
         FormatError::Io {

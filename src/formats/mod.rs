@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::data::{Capture, Progress, Runner, Source};
+use crate::data::{Capture, ImportPreview, Progress, Runner, Source};
 
 pub mod csv;
 mod error;
@@ -14,18 +14,24 @@ mod file_source;
 mod layout;
 mod limits;
 pub mod probe;
+mod signature;
 pub mod text;
 
 pub use error::FormatError;
 pub use file_source::FileSource;
-pub use layout::{LAYOUT_KEYS, LayoutKey};
+pub use layout::{LAYOUT_KEYS, LayoutKey, entry as layout_entry};
 pub use limits::Limits;
+pub use signature::signature;
 
 /// What the user decided about a file, and the limits that reading keeps.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ReadOptions {
     /// Import decisions by key, as in `--layout KEY=VALUE`; the keys are in [`LAYOUT_KEYS`].
     pub layout: BTreeMap<String, String>,
+    /// Decisions remembered for files of this layout; what is in `layout` goes before them.
+    pub remembered: BTreeMap<String, String>,
+    /// Name of the remembered layout that `remembered` comes from.
+    pub remembered_as: String,
     /// Bounds that keep a hostile file from taking all memory.
     pub limits: Limits,
 }
@@ -55,4 +61,28 @@ pub fn read(
     layout::check_keys(source.name(), options)?;
     let reader = probe::choose(source.as_ref(), options)?;
     reader.read(source.as_ref(), options, runner, progress)
+}
+
+/// Understands the first lines of a source without reading the rest, for the user to see and change.
+///
+/// Never fails: what stands in the way is in [`ImportPreview::question`] or
+/// [`ImportPreview::refused`], with whatever could be understood before it.
+pub fn preview(source: &Arc<dyn Source>, options: &ReadOptions) -> ImportPreview {
+    let mut preview = ImportPreview {
+        file: source.name().to_owned(),
+        signature: signature(source.as_ref()),
+        ..ImportPreview::default()
+    };
+    let outcome = layout::check_keys(source.name(), options)
+        .and_then(|()| probe::choose(source.as_ref(), options))
+        .and_then(|reader| {
+            preview.format = reader.id().to_owned();
+            reader.preview(source.as_ref(), options, &mut preview)
+        });
+    match outcome {
+        Ok(()) => {}
+        Err(FormatError::Ask { question, .. }) => preview.question = Some(question),
+        Err(error) => preview.refused = Some(error.to_string()),
+    }
+    preview
 }

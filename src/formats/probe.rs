@@ -1,7 +1,7 @@
 //! The probe: asks every reader about the first bytes, and takes the one that fits best.
 
 use super::{FormatError, ReadOptions, csv};
-use crate::data::{Capture, Progress, Runner, Source};
+use crate::data::{Capture, ImportPreview, Progress, Runner, Source};
 
 /// Bytes that readers are shown.
 pub const HEAD_BYTES: usize = 64 * 1024;
@@ -42,6 +42,17 @@ pub trait Reader: Sync {
         runner: &dyn Runner,
         progress: &Progress,
     ) -> Result<Vec<Capture>, FormatError>;
+
+    /// Understands the first lines without reading the rest: fills `preview` as far as it gets.
+    ///
+    /// # Errors
+    /// [`FormatError`], with what was understood so far in `preview`.
+    fn preview(
+        &self,
+        source: &dyn Source,
+        options: &ReadOptions,
+        preview: &mut ImportPreview,
+    ) -> Result<(), FormatError>;
 }
 
 /// Every reader there is.
@@ -130,6 +141,14 @@ mod tests {
             _: &Progress,
         ) -> Result<Vec<Capture>, FormatError> {
             Ok(Vec::new())
+        }
+        fn preview(
+            &self,
+            _: &dyn Source,
+            _: &ReadOptions,
+            _: &mut ImportPreview,
+        ) -> Result<(), FormatError> {
+            Ok(())
         }
     }
 

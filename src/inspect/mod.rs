@@ -13,7 +13,9 @@ use std::sync::Arc;
 use crate::data::{Cancelled, Capture, Facts, Options};
 
 pub use crate::controllers::{ControllerError, Library, Profile, Ranked};
-pub use crate::formats::{FileSource, FormatError, ReadOptions};
+pub use crate::formats::{
+    FileSource, FormatError, LAYOUT_KEYS, LayoutKey, ReadOptions, layout_entry, preview, signature,
+};
 pub use case::demo;
 pub use examine::examine;
 pub use load::{facts_of, load};

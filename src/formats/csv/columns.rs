@@ -333,7 +333,8 @@ fn finish(
     columns
 }
 
-fn shown_unit(unit: Unit, factor: f64) -> String {
+/// The unit with its prefix.
+pub(super) fn shown_unit(unit: Unit, factor: f64) -> String {
     const PREFIXES: [(f64, &str); 9] = [
         (1e-12, "p"),
         (1e-9, "n"),

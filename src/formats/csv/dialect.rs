@@ -1,7 +1,7 @@
 //! Separator, decimal mark and first row of samples: found by which reading makes a table.
 
 use super::head::{Head, HeadLine, ROWS_LOOKED_AT};
-use crate::data::Decision;
+use crate::data::{Answer, Decision};
 use crate::formats::text::cell::{self, CellKind, Separator};
 use crate::formats::{FormatError, ReadOptions, layout};
 
@@ -225,15 +225,18 @@ fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
         return Ok(());
     }
     let example = head.lines.get(dialect.first).map_or("", |line| &line.text);
-    Err(FormatError::Ask {
-        file: head.file.clone(),
-        question: format!(
+    Err(FormatError::ask(
+        &head.file,
+        format!(
             "in `{}` (line {}) the comma can separate columns or be a decimal comma; which?",
             shortened(example),
             dialect.first + 1
         ),
-        option: "separator=comma or decimal=comma".to_owned(),
-    })
+        vec![
+            Answer::of("separator", "comma"),
+            Answer::of("decimal", "comma"),
+        ],
+    ))
 }
 
 /// Does every comma stand before just three digits, as between thousands?
@@ -257,14 +260,16 @@ fn check_grouping(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
     let Some((text, line)) = example else {
         return Ok(());
     };
-    Err(FormatError::Ask {
-        file: head.file.clone(),
-        question: format!(
-            "`{text}` (line {line}) can be a decimal comma or a mark between thousands; if it is a \
-             decimal comma, say so, else save the file without marks between thousands."
+    Err(FormatError::ask(
+        &head.file,
+        format!(
+            "`{text}` (line {line}) can hold a decimal comma or a mark between thousands; which?"
         ),
-        option: "decimal=comma".to_owned(),
-    })
+        vec![
+            Answer::of("decimal", "comma"),
+            Answer::of("thousands", "comma"),
+        ],
+    ))
 }
 
 /// Is the line before the first row a row too, of another width?

@@ -5,7 +5,7 @@
 //! core, `pass` joins the stretches in order in `sink`,
 //! `time_fit` watches whether time is even.
 
-use crate::data::{Capture, Progress, Runner, Source};
+use crate::data::{Capture, ImportPreview, Progress, Runner, Source};
 
 use super::probe::{Reader, Sniff};
 use super::{FormatError, ReadOptions};
@@ -16,6 +16,7 @@ mod head;
 mod pass;
 mod piece;
 mod plan;
+mod preview;
 mod sink;
 #[cfg(test)]
 mod tests;
@@ -53,5 +54,14 @@ impl Reader for CsvReader {
         let plan = plan::make(source, options)?;
         let capture = pass::read(source, &plan, options, runner, progress)?;
         Ok(vec![capture])
+    }
+
+    fn preview(
+        &self,
+        source: &dyn Source,
+        options: &ReadOptions,
+        preview: &mut ImportPreview,
+    ) -> Result<(), FormatError> {
+        preview::fill(source, options, preview)
     }
 }

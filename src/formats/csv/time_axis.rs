@@ -5,7 +5,7 @@ use super::dialect::{self, Dialect};
 use super::head::Head;
 use super::plan::TimePlan;
 use super::time_fit::{Printed, TimeFit};
-use crate::data::{Decision, Unit};
+use crate::data::{Answer, Decision, Unit};
 use crate::formats::text::number::Number;
 use crate::formats::text::{cell, number, unit};
 use crate::formats::{FormatError, ReadOptions, layout};
@@ -41,14 +41,14 @@ pub(super) fn choose(
             let skipped = [column, guess.counter].into_iter().flatten().collect();
             Ok((TimePlan::Interval(step_s), skipped))
         }
-        (None, None) => Err(FormatError::Ask {
-            file: head.file.clone(),
-            question: format!(
+        (None, None) => Err(FormatError::ask(
+            &head.file,
+            format!(
                 "{}; what is the time from one sample to the next?",
                 guess.why
             ),
-            option: "interval=SECONDS".to_owned(),
-        }),
+            vec![Answer::open("interval")],
+        )),
     }
 }
 
@@ -161,15 +161,18 @@ fn guess(
             ));
         }
         [first, second, ..] => {
-            return Err(FormatError::Ask {
-                file: head.file.clone(),
-                question: format!(
+            return Err(FormatError::ask(
+                &head.file,
+                format!(
                     "columns {} and {} both look like time; which one is it?",
                     first + 1,
                     second + 1
                 ),
-                option: "time=NUMBER".to_owned(),
-            });
+                vec![
+                    Answer::of("time", (first + 1).to_string()),
+                    Answer::of("time", (second + 1).to_string()),
+                ],
+            ));
         }
         [] => {}
     }
@@ -177,14 +180,14 @@ fn guess(
         d.unknown.is_some()
             && unit::is_time_word(d.full_name.split(['(', '[']).next().unwrap_or(""))
     }) {
-        return Err(FormatError::Ask {
-            file: head.file.clone(),
-            question: format!(
+        return Err(FormatError::ask(
+            &head.file,
+            format!(
                 "the unit of `{}` is not known; which is it?",
                 dialect::shortened(&draft.full_name)
             ),
-            option: "time=NUMBER with unit.NUMBER=UNIT".to_owned(),
-        });
+            vec![Answer::open("unit.1")],
+        ));
     }
     Ok(by_numbers(head, dialect, drafts.len(), counter))
 }
