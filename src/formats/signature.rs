@@ -63,7 +63,7 @@ mod tests {
     use crate::data::MemorySource;
 
     fn of(text: &str) -> String {
-        signature(&MemorySource::new("a.csv", text.as_bytes()))
+        signature(&MemorySource::new("a.csv", text.as_bytes().to_vec()))
     }
 
     #[test]
