@@ -29,8 +29,12 @@ pub fn signature(source: &dyn Source) -> String {
         if line.is_empty() {
             continue;
         }
+        if is_row(line) {
+            forms.push(separators(line));
+            break;
+        }
         forms.push(form(line));
-        if forms.len() == MOST_LINES || is_row(line) {
+        if forms.len() == MOST_LINES {
             break;
         }
     }
@@ -43,6 +47,19 @@ fn is_row(line: &str) -> bool {
     line.contains(|c: char| c.is_ascii_digit()) && !line.contains(letters)
 }
 
+/// What stands between the numbers of a row: semicolons and tabs, or commas where there are neither.
+fn separators(line: &str) -> String {
+    let kept = |marks: &[char]| {
+        line.chars()
+            .filter(|c| marks.contains(c))
+            .collect::<String>()
+    };
+    match kept(&[';', '\t']) {
+        none if none.is_empty() => kept(&[',']),
+        some => some,
+    }
+}
+
 fn form(line: &str) -> String {
     let mut form = String::new();
     for character in line.chars().take(MOST_CHARACTERS) {
@@ -53,8 +70,7 @@ fn form(line: &str) -> String {
             other => form.push(other),
         }
     }
-    // an exponent may be there or not: the same layout
-    form.replace("0e0", "0").replace("0E0", "0")
+    form
 }
 
 #[cfg(test)]
@@ -70,7 +86,7 @@ mod tests {
     fn samples_and_counts_do_not_matter_and_names_do() {
         let one = of("Points,5000\nt,CH1\n0.0,1.5\n1.0,-2\n");
         assert_eq!(one, of("Points,12\nt,CH1\n-1e-3,0.25\n7,8\n"));
-        assert_eq!(one, "Points,0\nt,CH0\n0.0,0.0");
+        assert_eq!(one, "Points,0\nt,CH0\n,");
         assert_ne!(one, of("Points,5000\nt,VCC\n0.0,1.5\n"));
         assert_ne!(one, of("Points;5000\nt;CH1\n0.0;1.5\n"));
     }
