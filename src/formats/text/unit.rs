@@ -191,21 +191,41 @@ fn bracketed(text: &str) -> Option<(&str, &str)> {
 
 /// Does a column of this name (unit taken out) hold time?
 pub fn is_time_word(name: &str) -> bool {
-    const WORDS: [&str; 14] = [
+    const WORDS: [&str; 34] = [
         "t",
         "time",
         "times",
         "timestamp",
+        "time stamp",
         "zeit",
+        "zeitpunkt",
+        "uhrzeit",
         "temps",
+        "heure",
         "tiempo",
+        "hora",
         "tempo",
         "tijd",
+        "tid",
+        "czas",
+        "čas",
+        "idő",
+        "aika",
+        "zaman",
+        "время",
+        "час",
+        "χρόνος",
+        "时间",
+        "時間",
+        "时刻",
+        "時刻",
+        "시간",
         "seconds",
         "second",
         "sec",
         "time base",
         "x-axis",
+        "x",
     ];
     let name = name.trim().trim_matches('"').to_lowercase();
     WORDS.contains(&name.as_str())
@@ -213,18 +233,37 @@ pub fn is_time_word(name: &str) -> bool {
 
 /// Does a column of this name count samples?
 pub fn is_index_word(name: &str) -> bool {
-    const WORDS: [&str; 11] = [
+    const WORDS: [&str; 30] = [
         "index",
         "idx",
         "sample",
         "samples",
         "sample no",
+        "sample no.",
+        "sample number",
+        "sequence",
         "n",
         "no",
         "no.",
         "nr",
+        "nr.",
+        "number",
         "#",
         "point",
+        "points",
+        "row",
+        "count",
+        "counter",
+        "nummer",
+        "punkt",
+        "numéro",
+        "número",
+        "numer",
+        "номер",
+        "№",
+        "序号",
+        "番号",
+        "번호",
     ];
     let name = name.trim().trim_matches('"').to_lowercase();
     WORDS.contains(&name.as_str())
@@ -232,7 +271,20 @@ pub fn is_index_word(name: &str) -> bool {
 
 /// Does a column of this name (unit taken out) hold frequency?
 pub fn is_frequency_word(name: &str) -> bool {
-    const WORDS: [&str; 5] = ["f", "freq", "frequency", "frequenz", "freq."];
+    const WORDS: [&str; 12] = [
+        "f",
+        "freq",
+        "freq.",
+        "frequency",
+        "frequenz",
+        "fréquence",
+        "frecuencia",
+        "frequenza",
+        "częstotliwość",
+        "частота",
+        "频率",
+        "周波数",
+    ];
     let name = name.trim().trim_matches('"').to_lowercase();
     WORDS.contains(&name.as_str())
 }
