@@ -39,7 +39,7 @@ def wave(count, seed, low, high, slew=None):
     here, found = (low + high) // 2, []
     for _ in range(count):
         state = (state * 1664525 + 1013904223) % 2**32
-        here = min(max(here + (state >> 8) % (2 * slew + 1) - slew, low), high)
+        here = min(max(here + state * (2 * slew + 1) // 2**32 - slew, low), high)
         found.append(here)
     return found
 
