@@ -261,3 +261,33 @@ def thirds():
     axis = dict(even(0, Fraction(1, 3000), "1e-6"), times=[float(Fraction(t) / 1000) for t in times])
     return text("t/ms,VCC", rows(",", times, a)), read("thirds of a millisecond, three decimals",
                                                       capture(channel("VCC", a, axis)))
+
+
+@fixture("blocks-interval.csv")
+def blocks_interval():
+    content, found = "", []
+    for k, name in enumerate(("VCC", "RT/CT")):
+        cells = numbers(wave(60, 310 + k, -999, 1999), 2)
+        content += text(f"Channel;{name}", "Sample interval;2 us", "Start time;-0,00002", "Unit;V", comma(cells), "",
+                        end="\r\n")
+        found.append(channel(name, cells, even("-2e-5", "2e-6")))
+    return b"\xff\xfe" + content.encode("utf-16-le"), read(
+        "blocks without times, each with its own interval and start; UTF-16, decimal comma", capture(*found))
+
+
+@fixture("segments-own-start.csv")
+def segments_own_start():
+    content, captures = "Device,GV-24\n", []
+    for k, start in enumerate(("0", "0.0125")):
+        cells = numbers(wave(40, 320 + k, -128, 127))
+        content += text(f"Segment,{k + 1}", f"Start time,{start}", "Increment,1e-5", "Volts per code,0.05", "Index,OUT",
+                        rows(",", line(40, 0, 1), cells))
+        captures.append(capture(channel("OUT", cells, even(start, "1e-5"), factor="0.05")))
+    return content, dict(read("segments of codes, each with its own start", *captures), may_ask=True)
+
+
+@fixture("separator-told.csv")
+def separator_told():
+    time, a = line(40, 0, 1, 2), numbers(wave(40, 330, 0, 1700), 2)
+    content = text("sep=;", "Zeit (ms);VCC (V)", rows(";", comma(time), comma(a)), end="\r\n")
+    return content, read("a first line that names the separator", capture(channel("VCC", a, even(0, "1e-5"))))

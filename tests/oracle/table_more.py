@@ -20,9 +20,9 @@ def code_column(style, count, name, factor, offset):
     return Column(name, "V", "", factor, cells, list(cells), offset)
 
 
-def ended(style, sheet, columns, captures, **more):
-    truth = read("", *captures, **more)
-    if is_unclear(style, columns, True):
+def ended(style, sheet, columns, captures, unclear=False):
+    truth = read("", *captures)
+    if unclear or is_unclear(style, columns, True):
         truth["may_ask"] = True
     return sheet.encoded(), truth
 
@@ -123,7 +123,8 @@ def blocks(style, count):
             sheet.lines.append("")
         columns.append(column)
         found.append(column.truth(time.axis))
-    return ended(style, sheet, [time, *columns], [capture(*found)])
+    # a comment is no label
+    return ended(style, sheet, [time, *columns], [capture(*found)], named and style.keys.startswith("comment"))
 
 
 def segments(style, count):
@@ -134,12 +135,10 @@ def segments(style, count):
     again = style.chance(0.7)
     sheet, shown, found = Sheet(style), [], []
     time = time_column(style, count, list(TIME_UNITS))
-    step, start = Fraction(time.axis["interval_s"]), time.axis["start_s"]
     units = [VALUE_UNITS[int(style.rng.integers(3))] for _ in names]
     for number in range(1, style.pick(2, 3) + 1):
         if not again and number > 1:
             time = later(style, time, count)
-            start = time.axis["start_s"]
         columns = [value_column(style, count, name, [unit], False) for name, unit in zip(names, units)]
         for column, first in zip(columns, shown[1:]):
             column.symbol = first.symbol
@@ -148,8 +147,7 @@ def segments(style, count):
         sheet.lines += [style.row(list(row)) for row in zip(*(c.shown for c in [time, *columns]), strict=True)]
         shown += [time, *columns]
         found.append(capture(*(column.truth(time.axis) for column in columns)))
-    assert step > 0 and start is not None
-    return ended(style, sheet, shown, found)
+    return ended(style, sheet, shown, found, style.keys.startswith("comment"))
 
 
 def later(style, time, count):
