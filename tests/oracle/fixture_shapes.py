@@ -271,8 +271,9 @@ def blocks_interval():
         content += text(f"Channel;{name}", "Sample interval;2 us", "Start time;-0,00002", "Unit;V", comma(cells), "",
                         end="\r\n")
         found.append(channel(name, cells, even("-2e-5", "2e-6")))
-    return b"\xff\xfe" + content.encode("utf-16-le"), read(
-        "blocks without times, each with its own interval and start; UTF-16, decimal comma", capture(*found))
+    truth = read("blocks without times, each with its own interval and start; UTF-16, decimal comma",
+                 capture(*found))
+    return b"\xff\xfe" + content.encode("utf-16-le"), dict(truth, may_ask=True)
 
 
 @fixture("segments-own-start.csv")

@@ -20,10 +20,10 @@ def channels(style, header, count, how_many=None, fancy=True):
     return [value_column(style, count, name, units, fancy) for name in names]
 
 
-def finish(style, sheet, columns, captures, has_names=True, **more):
+def finish(style, sheet, columns, captures, has_names=True, unclear=False):
     """Content and truth."""
-    truth = read("", *captures, **more)
-    if is_unclear(style, columns, has_names):
+    truth = read("", *captures)
+    if unclear or is_unclear(style, columns, has_names):
         truth["may_ask"] = True
     return sheet.encoded(), truth
 
@@ -44,7 +44,9 @@ def plain(style, count, time=None):
     sheet.rows([time, *columns], may_decorate=header != "none")
     axis = time.axis
     found = capture(*(column.truth(axis) for column in columns), notes=notes)
-    return finish(style, sheet, [time, *columns], [found], header != "none")
+    # a column without a name, whose neighbours are equal, need not be time
+    nameless = header == "none" and "times" in axis
+    return finish(style, sheet, [time, *columns], [found], header != "none", nameless)
 
 
 def coarse(style, count):
@@ -88,7 +90,11 @@ def index(style, count):
     sheet.header(header, [*counted, *columns])
     sheet.rows([*counted, *columns], beside=False)
     axis = even(start, step)
-    return finish(style, sheet, columns, [capture(*(c.truth(axis) for c in columns), notes=notes)])
+    # no separator shows what a mark or a blank inside the only column is
+    alone = len(columns) == 1 and not counted and not style.quoted
+    odd = style.decimal == "," or style.extras & {"thousands", "suffixes", "unit-in-cell"}
+    found = capture(*(c.truth(axis) for c in columns), notes=notes)
+    return finish(style, sheet, columns, [found], unclear=bool(alone and odd))
 
 
 def codes(style, count):
