@@ -26,17 +26,18 @@ pub(super) fn read(
     let mut plan = plan.clone();
     loop {
         let mut pass = Pass::new(source, &plan, options);
-        pass.run(runner, progress)?;
-        match again(&plan, &pass.sinks) {
+        let whole = pass.run(runner, progress)?;
+        match again(&plan, &pass.sinks, whole) {
             Some(better) => plan = better,
             None => return finish(plan.clone(), pass),
         }
     }
 }
 
-/// The plan for another pass, if this one did not fit. At most two follow: what a pass has seen is
-/// the whole file, so the next can only find time uneven once printing is known.
-fn again(plan: &Plan, sinks: &[Sink]) -> Option<Plan> {
+/// The plan for another pass, if this one did not fit. Time is judged by a pass over the `whole` file
+/// only: of those at most two follow, for the next can only find time uneven once printing is known.
+/// The others end early, in the first eighth, each with one more column in double precision.
+fn again(plan: &Plan, sinks: &[Sink], whole: bool) -> Option<Plan> {
     let mut better = plan.clone();
     for (column, sink) in better.columns.iter_mut().zip(sinks) {
         if sink.wide {
@@ -45,6 +46,7 @@ fn again(plan: &Plan, sinks: &[Sink]) -> Option<Plan> {
         if let TimePlan::Column { printed, even, .. } = &mut better.time
             && column.slot == Slot::Time
             && *even
+            && whole
         {
             let seen = sink.seen.printed().unwrap_or(*printed);
             if seen != *printed {
@@ -82,8 +84,9 @@ impl<'a> Pass<'a> {
         }
     }
 
-    /// One round after the other: while stretches are parsed, those before are joined.
-    fn run(&mut self, runner: &dyn Runner, progress: &Progress) -> Result<(), FormatError> {
+    /// One round after the other: while stretches are parsed, those before are joined. Ends early,
+    /// with false, when a column turns out to need double precision.
+    fn run(&mut self, runner: &dyn Runner, progress: &Progress) -> Result<bool, FormatError> {
         let end = self.source.len();
         let mut at = self.plan.data_offset;
         progress.expect(end.saturating_sub(at));
@@ -100,10 +103,14 @@ impl<'a> Pass<'a> {
             }
             let parsed = self.round(runner, progress, fresh, &ranges, &done, &bases);
             self.check_times(&done, &bases)?;
+            let early = at - self.plan.data_offset < (end - self.plan.data_offset) / 8;
+            if early && self.sinks.iter().any(|sink| sink.wide) {
+                return Ok(false);
+            }
             let spare = done;
             (done, fresh) = keep(parsed, ranges.len(), spare, width);
         }
-        Ok(())
+        Ok(true)
     }
 
     /// Parses `ranges` into `fresh` and joins `done`, all spread over the runner.
