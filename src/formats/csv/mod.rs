@@ -16,6 +16,7 @@ mod head;
 mod pass;
 mod piece;
 mod plan;
+mod quick;
 mod sink;
 #[cfg(test)]
 mod tests;

@@ -1,6 +1,7 @@
 //! A stretch of rows, parsed on its own: what one core does at a time.
 
 use super::plan::{Plan, Slot};
+use super::quick::{Plain, Quick};
 use super::time_fit::Seen;
 use crate::data::Source;
 use crate::formats::text::cell::{self, CellKind, Separator};
@@ -53,6 +54,27 @@ impl Column {
             wide: false,
             seen: Seen::default(),
         }
+    }
+
+    /// Makes room for so many more rows.
+    pub fn reserve(&mut self, rows: usize) {
+        match self.slot {
+            Slot::Single => self.single.reserve(rows),
+            Slot::Double | Slot::Time => self.double.reserve(rows),
+            Slot::Skip => {}
+        }
+    }
+
+    /// What it takes to come back to this state with [`Column::back_to`].
+    pub fn mark(&self) -> (usize, usize, bool, Seen) {
+        (self.single.len(), self.double.len(), self.wide, self.seen)
+    }
+
+    /// Forgets what came after `mark`, while no cell was missing.
+    pub fn back_to(&mut self, mark: &(usize, usize, bool, Seen)) {
+        self.single.truncate(mark.0);
+        self.double.truncate(mark.1);
+        (self.wide, self.seen) = (mark.2, mark.3);
     }
 
     fn truncate(&mut self, rows: usize) {
@@ -176,8 +198,25 @@ impl Piece {
             runs: plan.separator == Separator::Space,
             decimal: plan.decimal,
         };
+        let mut quick = (!form.runs).then(|| {
+            Quick::new(Plain {
+                separator: form.separator,
+                decimal: form.decimal,
+                line_bytes,
+            })
+        });
         let mut rest = text;
         while !rest.is_empty() {
+            if let Some(quick) = &mut quick {
+                let at = text.len() - rest.len();
+                let (rows, next) = quick.take(text, at, &mut self.columns);
+                if rows > 0 {
+                    self.rows += rows;
+                    self.lines += rows as u64;
+                    rest = text.get(next..).unwrap_or(&[]);
+                    continue;
+                }
+            }
             self.lines += 1;
             if let Some(after) = blank(rest) {
                 self.skipped.push(self.rows);
