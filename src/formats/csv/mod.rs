@@ -34,6 +34,7 @@ mod piece;
 mod plan;
 mod preamble;
 mod preview;
+mod quick;
 mod rows;
 mod scales;
 mod sections;

@@ -63,10 +63,11 @@ pub(super) fn read(
     loop {
         let mut pass = Pass::new(source, &plan, options);
         let end = pass.run(runner, progress)?;
-        match again(&plan, &pass.sinks) {
+        match again(&plan, &pass.sinks, end.is_some()) {
             Some(better) => plan = better,
             None => {
                 let (count, blank_lines, comments) = (pass.rows, pass.blank_lines, pass.comments);
+                let end = end.unwrap_or(End::File);
                 return Ok(Rows {
                     sinks: pass.sinks,
                     count,
@@ -80,9 +81,10 @@ pub(super) fn read(
     }
 }
 
-/// The plan for another pass, if this one did not fit. At most two follow: what a pass has seen is
-/// the whole table, so the next can only find time uneven once printing is known.
-fn again(plan: &Plan, sinks: &[Sink]) -> Option<Plan> {
+/// The plan for another pass, if this one did not fit. Time is judged by a pass over the `whole` table
+/// only: of those at most two follow, for the next can only find time uneven once printing is known.
+/// The others end early, in the first eighth, each with one more column in double precision.
+fn again(plan: &Plan, sinks: &[Sink], whole: bool) -> Option<Plan> {
     let mut better = plan.clone();
     for (column, sink) in better.columns.iter_mut().zip(sinks) {
         if sink.wide {
@@ -91,6 +93,7 @@ fn again(plan: &Plan, sinks: &[Sink]) -> Option<Plan> {
         if let Some(AxisPlan::Column { printed, even, .. }) = better.axes.get_mut(column.axis)
             && column.slot == Slot::Time
             && *even
+            && whole
         {
             let seen = sink.seen.printed().unwrap_or(*printed);
             if seen != *printed {
@@ -130,8 +133,13 @@ impl<'a> Pass<'a> {
         }
     }
 
-    /// One round after the other: while stretches are parsed, those before are joined.
-    fn run(&mut self, runner: &dyn Runner, progress: &Progress) -> Result<End, FormatError> {
+    /// One round after the other: while stretches are parsed, those before are joined. Ends early,
+    /// with `None`, when a column turns out to need double precision.
+    fn run(
+        &mut self,
+        runner: &dyn Runner,
+        progress: &Progress,
+    ) -> Result<Option<End>, FormatError> {
         let end = self.plan.end_offset.min(self.source.len());
         let mut at = self.plan.data_offset;
         progress.expect(end.saturating_sub(at));
@@ -151,13 +159,17 @@ impl<'a> Pass<'a> {
             (block, count) = (self.block_bytes, width);
             let parsed = self.round(runner, progress, fresh, &ranges, &done, &bases);
             self.check_times(&done, &bases)?;
-            if let Some(end) = stopped {
-                return Ok(end);
+            if stopped.is_some() {
+                return Ok(stopped);
+            }
+            let early = at - self.plan.data_offset < (end - self.plan.data_offset) / 8;
+            if early && self.sinks.iter().any(|sink| sink.wide) {
+                return Ok(None);
             }
             let spare = done;
             (done, fresh) = keep(parsed, ranges.len(), spare, width);
         }
-        Ok(End::File)
+        Ok(Some(End::File))
     }
 
     /// Parses `ranges` into `fresh` and joins `done`, all spread over the runner.

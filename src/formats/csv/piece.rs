@@ -3,6 +3,7 @@
 use super::head::is_comment;
 use super::odd_cell::{self, Rule};
 use super::plan::{Plan, Slot};
+use super::quick::{Plain, Quick};
 use super::time_fit::Seen;
 use crate::data::Source;
 use crate::formats::text::cell::{self, Separator};
@@ -71,6 +72,27 @@ impl Column {
             wide: false,
             seen: Seen::default(),
         }
+    }
+
+    /// Makes room for so many more rows.
+    pub fn reserve(&mut self, rows: usize) {
+        match self.slot {
+            Slot::Single => self.single.reserve(rows),
+            Slot::Double | Slot::Time => self.double.reserve(rows),
+            Slot::Skip => {}
+        }
+    }
+
+    /// What it takes to come back to this state with [`Column::back_to`].
+    pub fn mark(&self) -> (usize, usize, bool, Seen) {
+        (self.single.len(), self.double.len(), self.wide, self.seen)
+    }
+
+    /// Forgets what came after `mark`, while no cell was missing.
+    pub fn back_to(&mut self, mark: &(usize, usize, bool, Seen)) {
+        self.single.truncate(mark.0);
+        self.double.truncate(mark.1);
+        (self.wide, self.seen) = (mark.2, mark.3);
     }
 
     fn truncate(&mut self, rows: usize) {
@@ -231,8 +253,29 @@ impl Piece {
             decimal: plan.marks.decimal,
         };
         let end = lines.end.min(text.len());
+        let text = text.get(..end).unwrap_or(text);
+        let mut quick = (!form.runs).then(|| {
+            Quick::new(Plain {
+                separator: form.separator,
+                decimal: form.decimal,
+                line_bytes,
+            })
+        });
         let mut rest = text.get(lines.start.min(end)..end).unwrap_or(&[]);
         while !rest.is_empty() {
+            if let Some(quick) = &mut quick {
+                let at = text.len() - rest.len();
+                let (rows, next) = quick.take(text, at, &mut self.columns);
+                if rows > 0 {
+                    self.rows += rows;
+                    self.lines += rows as u64;
+                    rest = text.get(next..).unwrap_or(&[]);
+                    if rest.is_empty() && self.unfinished {
+                        self.check_last(text, &form);
+                    }
+                    continue;
+                }
+            }
             self.lines += 1;
             if let Some(after) = blank(rest) {
                 self.skipped.push(self.rows);
@@ -253,7 +296,7 @@ impl Piece {
                         return self.stop_at(why, end - rest.len());
                     }
                     if after.is_empty() && self.unfinished {
-                        self.check_last(text.get(..end).unwrap_or(text), &form);
+                        self.check_last(text, &form);
                     }
                     rest = after;
                 }
