@@ -35,7 +35,12 @@ fn may_ask(way: &Way) -> bool {
     way.separator == ',' && way.decimal == ','
 }
 
-/// Every way there is.
+/// Whole times, then `1,2345`, without a name: seven columns of whole numbers look the same.
+fn says_nothing(way: &Way) -> bool {
+    may_ask(way) && way.header == Header::None && way.unit.1 <= 3
+}
+
+/// Every way there is, but for those that no reader could tell from another table.
 fn ways() -> Vec<Way> {
     let encodings = [
         "utf-8",
@@ -71,6 +76,7 @@ fn ways() -> Vec<Way> {
             }
         }
     }
+    all.retain(|way| !says_nothing(way));
     all
 }
 
@@ -210,7 +216,7 @@ fn check(way: &Way, found: Result<Vec<Capture>, FormatError>) -> Result<(), Stri
 #[test]
 fn one_record_written_in_every_way_comes_back_the_same() {
     let ways = ways();
-    assert_eq!(ways.len(), 7 * 4 * 2 * 5 * 4);
+    assert_eq!(ways.len(), 7 * (4 * 2 * 5 * 4 - 2));
     let mut wrong = Vec::new();
     for way in &ways {
         let bytes = encoded(&text(way), way.encoding);

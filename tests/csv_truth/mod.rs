@@ -176,13 +176,9 @@ fn compare_channel(channel: &Channel, truth: &Value) -> Result<(), String> {
     )?;
     same("times", channel.time.len(), channel.samples.len())?;
     numbers::compare_values(channel, truth)?;
-    same(
-        "missing",
-        channel.missing.count() as u64,
-        count(&truth["missing"]),
-    )?;
+    same("missing", channel.missing.count(), count(&truth["missing"]))?;
     if let Some(clipped) = truth["clipped"].as_u64() {
-        same("clipped", channel.clipped.count() as u64, clipped)?;
+        same("clipped", channel.clipped.count(), clipped)?;
     }
     numbers::compare_times(&channel.time, truth)
 }

@@ -47,8 +47,8 @@ pub fn compare_times(time: &TimeAxis, truth: &Value) -> Result<(), String> {
         let wanted = wanted.ok_or_else(|| format!("no time {index} in truth"))?;
         let found = time.at(index);
         let sum = 8.0 * f64::EPSILON * wanted.abs();
-        // written so that NaN does not pass
-        if !((found - wanted).abs() <= within + sum) {
+        let near = (found - wanted).abs() <= within + sum; // false for NaN
+        if !near {
             return Err(format!("time {index}: {found:e} s, expected {wanted:e} s"));
         }
     }

@@ -36,6 +36,8 @@ def plain(style, count, time=None):
         units = list(TIME_UNITS)
     time = (time or time_column)(style, count, units)
     columns = channels(style, header, count)
+    for number, column in enumerate(columns if header == "none" else [], 1):
+        column.name = f"CH{number}"  # what a reader calls what has no name
     if style.chance(0.15):
         drop_some(style, columns, empty_allowed=True)
     sheet = Sheet(style)
