@@ -89,6 +89,9 @@ pub(super) fn part(
         let Some(axis) = axes.get(column.axis) else {
             continue;
         };
+        if column.extreme == Some(Extreme::High) {
+            continue;
+        }
         let Some(found) = values.get_mut(index).and_then(Option::take) else {
             continue;
         };

@@ -180,10 +180,11 @@ fn units_in_cells(head: &Head, dialect: &Dialect, drafts: &mut [Draft]) -> Resul
         let Some(first) = suffixes.first() else {
             continue;
         };
-        let prefixed = draft
-            .unit
-            .is_some_and(|scaled| (scaled.factor - 1.0).abs() > 1e-9);
-        if prefixed {
+        let own = draft.unit.filter(|own| (own.factor - 1.0).abs() > 1e-9);
+        if own.is_some_and(|own| suffixes.iter().all(|suffix| *suffix == Suffix::Unit(own))) {
+            continue;
+        }
+        if own.is_some() {
             return Err(FormatError::ask(
                 &head.file,
                 format!(

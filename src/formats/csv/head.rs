@@ -263,7 +263,10 @@ mod tests {
         assert_eq!(texts(b"\xEF\xBB\xBFa\r\nb\r\r\n\nc"), ["a", "b", "", "c"]);
         assert_eq!(texts(b"1,2\r3,4\r5,6"), ["1,2", "3,4", "5,6"]);
         assert_eq!(texts(b"\xFF\xFEa\0\n\0b\0"), ["a", "b"]);
-        assert_eq!(texts(b"a,b, c, d, e, f\0\n1"), ["a,b, c, d, e, f ", "1"]);
+        assert_eq!(
+            texts(b"a,b,c,d,e,f,g,h,i,j,k\0\n1"),
+            ["a,b,c,d,e,f,g,h,i,j,k ", "1"]
+        );
     }
 
     #[test]

@@ -127,7 +127,7 @@ fn cells(line: Option<&HeadLine>, dialect: &Dialect) -> Vec<String> {
     })
     .unwrap_or_default()
     .iter()
-    .map(|text| cell::bare(text).to_owned())
+    .map(|text| cell::bare(text).replace("\"\"", "\""))
     .collect()
 }
 
@@ -191,7 +191,8 @@ fn names_units(line: &HeadLine, dialect: &Dialect, names_above: Option<&[String]
         .filter(|text| unit::is_index_word(text) && text.len() > 1)
         .count();
     // `A` and `V` may be names as well; seconds among them settle it
-    let most =
-        names_above.is_some() && 2 * units.len() >= filled.len() && units.contains(&Unit::Second);
+    let most = names_above.is_some()
+        && 2 * units.len() >= filled.len()
+        && (units.contains(&Unit::Second) || units.contains(&Unit::Hertz));
     !units.is_empty() && (units.len() + counts == filled.len() || most)
 }

@@ -8,6 +8,7 @@ use crate::formats::text::clock::{self, DateOrder};
 use crate::formats::text::encoding::Encoding;
 use crate::formats::text::number::{self, Number};
 use crate::formats::text::odd::{self, Marks, Suffix};
+use crate::formats::text::unit::Scaled;
 
 /// How cells of a column that are no plain numbers are taken.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,8 +23,8 @@ pub(super) struct Rule {
     pub may_end: bool,
     /// Clock times.
     clock: Option<ClockPlan>,
-    /// Is a prefix or a unit behind the number understood, and which unit?
-    suffix: Option<crate::data::Unit>,
+    /// The unit that may stand behind a number.
+    unit: Option<Scaled>,
 }
 
 impl Default for Rule {
@@ -34,7 +35,7 @@ impl Default for Rule {
             axis: 0,
             may_end: false,
             clock: None,
-            suffix: None,
+            unit: None,
         }
     }
 }
@@ -46,14 +47,17 @@ impl Rule {
             Some(AxisPlan::Column { clock, .. }) if column.slot == Slot::Time => *clock,
             _ => None,
         };
-        let plain = column.factor.to_bits() == 1.0_f64.to_bits() && column.offset == 0.0;
+        let scaled = Scaled {
+            unit: column.unit,
+            factor: column.factor,
+        };
         Self {
             marks: plan.marks,
             encoding: plan.form.cells(),
             axis: column.axis,
             may_end: plan.axes.len() > 1,
             clock,
-            suffix: plain.then_some(column.unit),
+            unit: (!column.codes).then_some(scaled),
         }
     }
 }
@@ -99,15 +103,26 @@ pub(super) fn take(text: &[u8], index: usize, rule: &Rule) -> Result<Taken, Stop
     }
 }
 
-/// A number with marks between thousands, or with a prefix or the column's own unit.
+/// A number with marks between thousands, or with a prefix or a unit behind it. In a column in plain
+/// units both are understood; in one with a prefix only its own unit is.
 fn odd_number(text: &str, rule: &Rule) -> Option<Taken> {
     let odd = odd::parse(text, rule.marks)?;
-    let fits = match odd.suffix {
-        Suffix::None => true,
-        Suffix::Prefix(_) => rule.suffix.is_some(),
-        Suffix::Unit(scaled) => rule.suffix == Some(scaled.unit),
+    let plain = rule
+        .unit
+        .is_some_and(|u| u.factor.to_bits() == 1.0_f64.to_bits());
+    let number = match odd.suffix {
+        Suffix::None => Some(odd.number),
+        Suffix::Prefix(_) => plain.then_some(odd.number),
+        Suffix::Unit(found) => rule.unit.and_then(|own| {
+            let same = (own.factor / found.factor - 1.0).abs() < 1e-9;
+            match own.unit == found.unit {
+                true if plain => Some(odd.number),
+                true if same => Some(odd.bare),
+                _ => None,
+            }
+        }),
     };
-    fits.then_some(Taken::Number(odd.number))
+    number.map(Taken::Number)
 }
 
 /// Seconds since the midnight before the first sample.

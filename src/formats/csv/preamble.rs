@@ -5,7 +5,7 @@ use super::head::{Head, HeadLine};
 use super::keys::{self, Key};
 use crate::data::{Answer, Unit};
 use crate::formats::FormatError;
-use crate::formats::text::cell;
+use crate::formats::text::cell::{self, Separator};
 use crate::formats::text::odd::{self, Marks, OddNumber, Suffix};
 use crate::formats::text::unit::{self, Scaled};
 
@@ -75,7 +75,7 @@ pub(super) fn read(head: &Head, dialect: &Dialect, header_lines: &[u64]) -> Prea
         }
     }
     for line in dialect.rows(head) {
-        for property in beside(line, dialect) {
+        if let Some(property) = beside(line, dialect) {
             preamble.add(property, &mut channel);
         }
     }
@@ -254,10 +254,27 @@ fn properties_of(line: &HeadLine, dialect: &Dialect) -> Vec<Property> {
     }
     named(&filled, line.number)
         .or_else(|| split_mark(text.trim(), 0, line.number))
+        .or_else(|| otherwise_split(text, line.number))
         .or_else(|| split_words(text.trim(), line.number))
         .or_else(|| alone(&filled, line.number))
         .into_iter()
         .collect()
+}
+
+/// A name and its values between separators that the samples do not have.
+fn otherwise_split(text: &str, line: u64) -> Option<Property> {
+    [Separator::Tab, Separator::Semicolon, Separator::Comma]
+        .into_iter()
+        .find_map(|separator| {
+            let cells = cell::split(text, separator);
+            let filled: Vec<(usize, &str)> = cells
+                .iter()
+                .map(|text| cell::bare(text))
+                .filter(|text| !text.is_empty())
+                .enumerate()
+                .collect();
+            named(&filled, line)
+        })
 }
 
 /// `Name: value` or `Name = value`.

@@ -226,6 +226,10 @@ fn guess(known: &Known<'_>) -> Result<Guess, FormatError> {
         .copied()
         .filter(|index| draft(index).is_some_and(|d| unit::is_index_word(&d.name)))
         .collect();
+    let counts: Vec<usize> = counts
+        .into_iter()
+        .chain(unnamed_count(known, &numeric))
+        .collect();
     let candidates: Vec<usize> = numeric
         .iter()
         .copied()
@@ -252,6 +256,15 @@ fn guess(known: &Known<'_>) -> Result<Guess, FormatError> {
         ));
     }
     by_numbers(known, &numeric, &counts)
+}
+
+/// The first column where it counts and has no name, beside columns with names.
+fn unnamed_count(known: &Known<'_>, numeric: &[usize]) -> Option<usize> {
+    let first = numeric.first().filter(|index| **index == 0)?;
+    let unnamed = known.drafts.get(*first)?.full_name.is_empty();
+    let others = known.drafts.iter().skip(1).any(|d| !d.full_name.is_empty());
+    let numbers = draft::numbers(known.head, known.dialect, *first)?;
+    (unnamed && others && numbers.len() > 2 && is_count(&numbers)).then_some(*first)
 }
 
 fn refuse_frequency(known: &Known<'_>, numeric: &[usize]) -> Result<(), FormatError> {
@@ -336,6 +349,9 @@ fn by_numbers(
     let nothing = |why: String| Guess::new(Vec::new(), counts.to_vec(), why);
     if !counts.is_empty() && told.is_some() {
         return Ok(nothing("a column counts the samples".to_owned()));
+    }
+    if texts_differ(known).is_some() {
+        return Ok(nothing("no column holds time".to_owned()));
     }
     for index in numeric
         .iter()
@@ -555,8 +571,11 @@ fn without_column(
     let mut times = Times::default();
     times.decide(
         "time",
-        (index + 1).to_string(),
-        "it counts the samples, and the interval is told",
+        "none",
+        format!(
+            "column {} counts the samples, and the interval is told",
+            index + 1
+        ),
     );
     times.decide("interval", format!("{step_s:e}"), why);
     times.decide("start", format!("{start_s:e}"), "time of count 0");
@@ -582,19 +601,18 @@ fn seconds(said: Option<Said>) -> Option<f64> {
         .map(|said| said.si())
 }
 
-/// Nothing tells the time: a question, or for a table with texts that differ a refusal.
-fn no_time(known: &Known<'_>, guess: &Guess) -> FormatError {
-    let differs = |index: &usize| {
-        let texts = known.dialect.column(known.head, *index);
+/// A column of texts that differ from row to row.
+fn texts_differ(known: &Known<'_>) -> Option<usize> {
+    let differs = |index: &&usize| {
+        let texts = known.dialect.column(known.head, **index);
         texts.windows(2).any(|pair| pair.first() != pair.last())
     };
-    if let Some(column) = known
-        .dialect
-        .table
-        .texts
-        .iter()
-        .find(|index| differs(index))
-    {
+    known.dialect.table.texts.iter().find(differs).copied()
+}
+
+/// Nothing tells the time: a question, or for a table with texts that differ a refusal.
+fn no_time(known: &Known<'_>, guess: &Guess) -> FormatError {
+    if let Some(column) = texts_differ(known) {
         return FormatError::NoRecord {
             file: known.head.file.clone(),
             line: known

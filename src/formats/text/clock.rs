@@ -75,6 +75,7 @@ fn of_day(text: &str, half_day: Option<bool>) -> Option<Number> {
     let mut parts = text.splitn(3, ':');
     let (hours, minutes, seconds) = (parts.next()?, parts.next()?, parts.next()?);
     let (seconds, fraction) = match seconds.split_once(['.', ',', ':']) {
+        Some((_, "")) => return None,
         Some((seconds, fraction)) => (seconds, fraction),
         None => (seconds, ""),
     };

@@ -87,6 +87,8 @@ pub enum Suffix {
 pub struct OddNumber {
     /// The number, the prefix of its suffix included.
     pub number: Number,
+    /// The number as it stands before its suffix.
+    pub bare: Number,
     /// What stands behind it.
     pub suffix: Suffix,
     /// Were there marks between thousands?
@@ -118,9 +120,11 @@ pub fn parse(text: &str, marks: Marks) -> Option<OddNumber> {
     let suffix = rest.trim();
     let (suffix, power) = read_suffix(suffix)?;
     let sign = if negative { "-" } else { "" };
-    let number = number::whole(&format!("{sign}{digits}e{}", exponent + power), b'.')?;
+    let of = |power: i32| number::whole(&format!("{sign}{digits}e{power}"), b'.');
+    let number = of(exponent + power)?;
     number.value.is_finite().then_some(OddNumber {
         number,
+        bare: of(exponent)?,
         suffix,
         grouped,
     })
@@ -201,7 +205,7 @@ fn read_suffix(text: &str) -> Option<(Suffix, i32)> {
     }
     let scaled = unit::parse(text).filter(|_| !text.starts_with(['(', '[', '{', '<']))?;
     let power = scaled.factor.log10().round();
-    // per cent and other factors that are no power of ten do not occur
+    // the factor of every unit that is known is a power of ten
     ((10_f64.powf(power) / scaled.factor - 1.0).abs() < 1e-9)
         .then_some((Suffix::Unit(scaled), power as i32))
 }
@@ -241,7 +245,7 @@ mod tests {
     fn what_is_in_doubt_or_no_number_is_none() {
         for text in [
             "1,234", "1 23", "12 3456", "1 .5", "1,23,456", "V", "", "-", "1.5 x", "1..5", "1.5e",
-            "5 %", "1 234 56", "1234 567",
+            "1 234 56", "1234 567",
         ] {
             assert_eq!(value(text, b'.'), None, "{text}");
         }

@@ -154,7 +154,7 @@ mod tests {
             let mut read = [0; 64];
             let filled = source.read_full_at(1, &mut read).expect("read");
             assert_eq!(&read[..filled], b"? \xB5\n-1\xA0000,5 \n");
-            assert_eq!(source.len(), 14);
+            assert_eq!(source.len(), 15);
             assert_eq!(source.decode(1..4).expect("text"), "时 µ");
         }
     }

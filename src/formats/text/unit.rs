@@ -11,7 +11,13 @@ pub struct Scaled {
     pub factor: f64,
 }
 
-const PREFIXES: [(&str, f64); 11] = [
+const PREFIXES: [(&str, f64); 17] = [
+    ("мк", 1e-6), // Cyrillic
+    ("м", 1e-3),
+    ("н", 1e-9),
+    ("п", 1e-12),
+    ("к", 1e3),
+    ("М", 1e6),
     ("p", 1e-12),
     ("n", 1e-9),
     ("u", 1e-6),
@@ -25,7 +31,16 @@ const PREFIXES: [(&str, f64); 11] = [
     ("", 1.0),
 ];
 
-const SYMBOLS: [(&str, Unit); 13] = [
+const SYMBOLS: [(&str, Unit); 22] = [
+    ("Sa/s", Unit::Hertz), // samples per second are a rate like any other
+    ("S/s", Unit::Hertz),
+    ("sps", Unit::Hertz),
+    ("\u{412}", Unit::Volt), // Cyrillic
+    ("\u{410}", Unit::Ampere),
+    ("\u{441}", Unit::Second),
+    ("\u{413}\u{446}", Unit::Hertz),
+    ("\u{41E}\u{43C}", Unit::Ohm),
+    ("сек", Unit::Second),
     ("V", Unit::Volt),
     ("A", Unit::Ampere),
     ("s", Unit::Second),
@@ -41,7 +56,18 @@ const SYMBOLS: [(&str, Unit); 13] = [
     ("W", Unit::Watt),
 ];
 
-const WORDS: [(&str, Unit); 15] = [
+const WORDS: [(&str, Unit); 26] = [
+    ("sekunde", Unit::Second),
+    ("sekunden", Unit::Second),
+    ("seconde", Unit::Second),
+    ("secondes", Unit::Second),
+    ("segundo", Unit::Second),
+    ("segundos", Unit::Second),
+    ("秒", Unit::Second),
+    ("伏", Unit::Volt),
+    ("伏特", Unit::Volt),
+    ("安", Unit::Ampere),
+    ("赫兹", Unit::Hertz),
     ("volt", Unit::Volt),
     ("volts", Unit::Volt),
     ("v", Unit::Volt),
@@ -59,7 +85,12 @@ const WORDS: [(&str, Unit); 15] = [
     ("°c", Unit::Celsius),
 ];
 
-const LONG_PREFIXES: [(&str, f64); 6] = [
+const LONG_PREFIXES: [(&str, f64); 11] = [
+    ("mikro", 1e-6),
+    ("mili", 1e-3),
+    ("纳", 1e-9),
+    ("微", 1e-6),
+    ("毫", 1e-3),
     ("nano", 1e-9),
     ("micro", 1e-6),
     ("milli", 1e-3),
@@ -94,7 +125,7 @@ pub fn parse(text: &str) -> Option<Scaled> {
             continue;
         };
         if let Some((_, unit)) = WORDS.iter().find(|(word, _)| *word == rest)
-            && (prefix.is_empty() || rest.len() > 2)
+            && (prefix.is_empty() || rest.len() > 2 || !rest.is_ascii())
         {
             return Some(Scaled {
                 unit: *unit,
