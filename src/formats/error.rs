@@ -165,6 +165,21 @@ pub enum FormatError {
         /// Column of the texts, from 1.
         column: usize,
     },
+    /// Dates beside clock times pass other days than the clock.
+    #[error(
+        "{file}: the dates in column {column} pass {dates} days, the clock times {clock}; save date and \
+         time in one column, or the time in seconds"
+    )]
+    DatesDisagree {
+        /// File name.
+        file: String,
+        /// Column of the dates, from 1.
+        column: usize,
+        /// Days between the first and the last date.
+        dates: i64,
+        /// Midnights that the clock times pass.
+        clock: i64,
+    },
     /// More tables in one file than the limit allows.
     #[error("{file}: more than {limit} blocks of samples in one file; save fewer in a file")]
     TooManySections {
@@ -267,6 +282,7 @@ impl FormatError {
             FormatError::TimeNotRising { .. } => "time-not-rising",
             FormatError::FrequencyAxis { .. } => "frequency-axis",
             FormatError::NoRecord { .. } => "no-record",
+            FormatError::DatesDisagree { .. } => "dates-disagree",
             FormatError::TooManySections { .. } => "too-many-sections",
             FormatError::TooLittle { .. } => "too-little",
             FormatError::TooManyColumns { .. } => "too-many-columns",

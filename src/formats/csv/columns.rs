@@ -11,7 +11,7 @@ use super::scales;
 use super::time_axis::{self, Known, Times};
 use super::{extremes, unit_text};
 use crate::data::{Decision, Note, Unit};
-use crate::formats::text::unit;
+use crate::formats::text::{clock, unit};
 use crate::formats::{FormatError, ReadOptions, layout};
 
 /// What is known of the columns.
@@ -25,6 +25,10 @@ pub(super) struct Columns {
     pub header: Header,
     /// What the lines above call the section.
     pub label: Label,
+    /// Channels of whose first cells none holds anything.
+    pub empty: Vec<usize>,
+    /// A column of dates beside clock times without one.
+    pub dates: Option<usize>,
     /// Samples that the file announces, with the line.
     pub declared: Option<(u64, u64)>,
     /// The decisions taken.
@@ -75,6 +79,14 @@ pub(super) fn find(
         columns: Vec::new(),
         axes: times.axes.clone(),
         label,
+        empty: (0..drafts.len())
+            .filter(|index| {
+                drafts
+                    .get(*index)
+                    .is_some_and(|d| d.content == Content::Nothing)
+            })
+            .collect(),
+        dates: dates(&known),
         declared: declared(&preamble),
         decisions: header.decisions(options),
         notes: Vec::new(),
@@ -83,6 +95,14 @@ pub(super) fn find(
     found.decisions.extend(times.decisions.iter().cloned());
     found.fill(&known, &times)?;
     Ok((found, Inherited { header, preamble }))
+}
+
+/// A column that holds dates and nothing else.
+fn dates(known: &Known<'_>) -> Option<usize> {
+    (0..known.drafts.len()).find(|index| {
+        let texts = known.dialect.column(known.head, *index);
+        !texts.is_empty() && texts.iter().all(|text| clock::is_date(text))
+    })
 }
 
 /// How many samples the file says it has.

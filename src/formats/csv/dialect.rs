@@ -174,14 +174,24 @@ fn nothing_found(head: &Head, options: &ReadOptions, wanted: &Wanted) -> FormatE
 /// Is the comma between digits a separator, or could it be a decimal mark just as well?
 fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
     let table = &dialect.table;
-    if dialect.separator != Separator::Comma || table.width % 2 == 1 {
+    if dialect.separator != Separator::Comma {
         return Ok(());
     }
-    let names_agree = table
-        .first
-        .checked_sub(1)
-        .and_then(|index| head.lines.get(index))
-        .is_some_and(|line| cell::split(&line.text, Separator::Comma).len() == table.width);
+    let before = head.lines.iter().take(table.first).rev();
+    let above = before
+        .clone()
+        .find(|line| !line.is_blank())
+        .map(|line| cell::split(&line.text, Separator::Comma));
+    let names = above.as_ref().map_or(0, |cells| {
+        let text = |cell: &&str| cell::kind(cell, dialect.marks) == CellKind::Text;
+        if cells.iter().all(|cell| text(&cell)) {
+            cells.len()
+        } else {
+            0
+        }
+    });
+    // four names above seven cells: some commas are decimal marks
+    let fewer = names >= 2 && names < table.width && table.width <= 2 * names;
     let open = |line: &HeadLine| {
         let cells = cell::split(&line.text, Separator::Comma);
         let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
@@ -190,7 +200,10 @@ fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
             _ => false,
         })
     };
-    if names_agree || !dialect.rows(head).all(open) {
+    let paired = table.width.is_multiple_of(2)
+        && above.is_none_or(|cells| cells.len() != table.width)
+        && dialect.rows(head).all(open);
+    if !paired && !(fewer && names + 1 != table.width) {
         return Ok(());
     }
     let example = head.lines.get(table.first);

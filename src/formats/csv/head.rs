@@ -11,6 +11,9 @@ pub(super) const ROWS_LOOKED_AT: usize = 64;
 /// Bytes in which the first row of samples has to be.
 const MOST_BYTES: usize = 4 * 1024 * 1024;
 
+/// Bytes in which the first row of a later table has to be.
+const MOST_LATER_BYTES: usize = 64 * 1024;
+
 /// One line of the head.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct HeadLine {
@@ -119,8 +122,15 @@ pub(super) fn load_at(
     place: Place,
     options: &ReadOptions,
 ) -> Result<Head, FormatError> {
-    let wanted = crate::formats::probe::HEAD_BYTES;
-    lines_from(text, before.form, &before.encoding, place, wanted, options)
+    // little at first: many short tables may follow one another
+    let mut wanted = 2 * 1024;
+    loop {
+        let head = lines_from(text, before.form, &before.encoding, place, wanted, options)?;
+        if head.complete || head.lines.len() > ROWS_LOOKED_AT + 16 || wanted >= MOST_LATER_BYTES {
+            return Ok(head);
+        }
+        wanted = (8 * wanted).min(MOST_LATER_BYTES);
+    }
 }
 
 /// Farthest first row that a user can name.

@@ -20,6 +20,7 @@ mod assemble;
 mod clip;
 mod clock_axis;
 mod columns;
+mod dates;
 mod dialect;
 mod draft;
 mod extremes;

@@ -14,7 +14,7 @@ use crate::formats::{FormatError, ReadOptions};
 /// Stretches in flight for each core: a few, so that no core waits for another.
 const PIECES_A_CORE: usize = 4;
 /// Bytes of the first stretch: small, because many short tables may follow one another.
-const FIRST_BYTES: u64 = 32 * 1024;
+const FIRST_BYTES: u64 = 4 * 1024;
 
 /// Where the rows of a table end.
 #[derive(Debug, Clone, PartialEq)]

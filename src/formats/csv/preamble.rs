@@ -1,7 +1,7 @@
 //! Properties of the record that stand before its samples, or beside the first of them.
 
 use super::dialect::{Dialect, shortened};
-use super::head::{Head, HeadLine};
+use super::head::{Head, HeadLine, is_comment};
 use super::keys::{self, Key};
 use crate::data::{Answer, Unit};
 use crate::formats::FormatError;
@@ -398,8 +398,11 @@ fn beside(line: &HeadLine, dialect: &Dialect) -> Option<Property> {
     named(&filled, line.number).or_else(|| split_mark(filled.first()?.1, 0, line.number))
 }
 
-/// A header line without a comment mark.
+/// A header line without a comment mark; one without such a mark stays whole, blanks before it too.
 pub(super) fn uncommented(text: &str) -> &str {
+    if !is_comment(text.as_bytes()) {
+        return text;
+    }
     text.trim_start()
         .trim_start_matches(['#', '%', '!'])
         .trim_start_matches("//")

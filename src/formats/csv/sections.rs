@@ -2,11 +2,12 @@
 
 use super::assemble::{self, Part};
 use super::columns::{self, Columns, Inherited};
+use super::dates;
 use super::dialect::{self, Dialect, shortened};
 use super::head::{self, Head, HeadLine, Place};
 use super::join;
 use super::pass::{self, End, Rows};
-use super::plan::{ColumnPlan, Plan};
+use super::plan::{ColumnPlan, Plan, Slot};
 use super::preamble::Label;
 use super::rows;
 use crate::data::{Capture, Note, Progress, Runner, Source};
@@ -125,9 +126,16 @@ fn read_rows(reading: &Reading<'_>, understood: &Understood) -> Result<(Rows, En
             reading.progress,
         )
     };
-    match read(&plan) {
+    let mut outcome = read(&plan);
+    while let Some((columns, note)) = text_among_nothing(&outcome, understood, &plan) {
+        plan.columns = columns;
+        plan.notes.push(note);
+        outcome = read(&plan);
+    }
+    match outcome {
         Ok(rows) => {
             let end = rows.end.clone();
+            dates::check(&reading.text, understood, &rows, reading.options)?;
             Ok((rows, end))
         }
         Err(refusal @ FormatError::TimeNotRising { line, .. }) => {
@@ -147,9 +155,38 @@ fn read_rows(reading: &Reading<'_>, understood: &Understood) -> Result<(Rows, En
     }
 }
 
+/// A text in a column of whose first cells none held anything: it is a column of remarks, and left out.
+/// The columns without it, and what is said about it.
+fn text_among_nothing(
+    outcome: &Result<Rows, FormatError>,
+    understood: &Understood,
+    plan: &Plan,
+) -> Option<(Vec<ColumnPlan>, Note)> {
+    let Err(FormatError::NotANumber {
+        line,
+        column,
+        found,
+        ..
+    }) = outcome
+    else {
+        return None;
+    };
+    let index = column.checked_sub(1)?;
+    let mut columns = plan.columns.clone();
+    let remark = columns.get_mut(index)?;
+    if !understood.columns.empty.contains(&index) || !remark.slot.is_channel() {
+        return None;
+    }
+    remark.slot = Slot::Skip;
+    columns.iter().any(|c| c.slot.is_channel()).then(|| {
+        let text = format!("column {column}: texts are left out, the first is `{found}`");
+        (columns, Note::at_line(text, *line))
+    })
+}
+
 /// Offset of a line of the table if the line before it is blank.
 fn after_blank(reading: &Reading<'_>, plan: &Plan, line: u64) -> Result<Option<u64>, FormatError> {
-    const BLOCK: usize = 256 * 1024;
+    const BLOCK: usize = 64 * 1024;
     let mut left = line.saturating_sub(plan.first_line);
     let (mut at, mut start, mut before) = (plan.data_offset, plan.data_offset, 0);
     let mut bytes = vec![0; BLOCK];

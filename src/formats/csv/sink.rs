@@ -157,6 +157,11 @@ impl Sink {
         time + *days * DAY_S
     }
 
+    /// Whole days that clock times without a date have passed; `None` for other columns.
+    pub fn days(&self) -> Option<f64> {
+        self.days
+    }
+
     /// What is known of the time axis.
     pub fn fit(&self) -> &TimeFit {
         &self.fit
