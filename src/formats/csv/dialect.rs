@@ -136,6 +136,13 @@ fn best(head: &Head, wanted: &Wanted, options: &ReadOptions) -> Result<Dialect, 
                 }
             }
         }
+        // blanks stand between thousands too: they part columns only where nothing else does
+        if found
+            .iter()
+            .any(|d| d.separator != Separator::Space && d.table.numbers > 1)
+        {
+            found.retain(|d| d.separator != Separator::Space);
+        }
         let score = |d: &Dialect| (d.table.numbers, d.table.plain);
         let most = found.iter().map(score).max();
         found.iter().find(|d| Some(score(d)) == most).cloned()
@@ -182,43 +189,56 @@ fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
         .clone()
         .find(|line| !line.is_blank())
         .map(|line| cell::split(&line.text, Separator::Comma));
-    let names = above.as_ref().map_or(0, |cells| {
+    let names = above.as_deref().map_or(0, |cells| {
         let text = |cell: &&str| cell::kind(cell, dialect.marks) == CellKind::Text;
-        if cells.iter().all(|cell| text(&cell)) {
-            cells.len()
+        let count = filled(cells);
+        if cells.iter().take(count).all(text) {
+            count
         } else {
             0
         }
     });
+    let example = head
+        .lines
+        .get(table.first)
+        .map_or("", |line| line.text.as_str());
+    let width = filled(&cell::split(example, Separator::Comma));
     // four names above seven cells: some commas are decimal marks
-    let fewer = names >= 2 && names < table.width && table.width <= 2 * names;
+    let fewer = names >= 2 && names + 1 < width && width <= 2 * names;
     let open = |line: &HeadLine| {
         let cells = cell::split(&line.text, Separator::Comma);
         let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
         cells.chunks(2).all(|pair| match pair {
-            [whole, part] => digits(whole.trim().trim_start_matches(['+', '-'])) && digits(part),
+            [whole, part] => {
+                digits(whole.trim().trim_start_matches(['+', '-'])) && digits(part.trim_end())
+            }
             _ => false,
         })
     };
     let paired = table.width.is_multiple_of(2)
         && above.is_none_or(|cells| cells.len() != table.width)
         && dialect.rows(head).all(open);
-    if !paired && !(fewer && names + 1 != table.width) {
+    if !paired && !fewer {
         return Ok(());
     }
-    let example = head.lines.get(table.first);
     Err(FormatError::ask(
         &head.file,
         format!(
             "in `{}` (line {}) the comma can separate columns or be a decimal comma; which?",
-            shortened(example.map_or("", |line| &line.text)),
-            example.map_or(1, |line| line.number)
+            shortened(example),
+            head.lines.get(table.first).map_or(1, |line| line.number)
         ),
         vec![
             Answer::of("separator", "comma"),
             Answer::of("decimal", "comma"),
         ],
     ))
+}
+
+/// Cells up to the last one that holds something.
+fn filled(cells: &[&str]) -> usize {
+    let last = cells.iter().rposition(|cell| !cell.trim().is_empty());
+    last.map_or(0, |at| at + 1)
 }
 
 /// Does every comma stand before just three digits, as between thousands?

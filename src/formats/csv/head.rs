@@ -164,7 +164,7 @@ fn lines_from(
     let (mut lines, mut at) = (Vec::new(), 0);
     while let Some(rest) = bytes.get(at..)
         && !rest.is_empty()
-        && lines.len() <= most_lines(options)
+        && lines.len() <= most_lines(options) + 1
     {
         let number = place.line + lines.len() as u64;
         let (line, next) = match memchr::memchr(b'\n', rest) {

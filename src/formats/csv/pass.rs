@@ -231,7 +231,9 @@ impl<'a> Pass<'a> {
             bases.push(self.rows);
             let line = self.line_of_piece(done, index) + piece.lines;
             if let Some(stopped) = &piece.stop {
-                end = self.end_at(stopped, line);
+                end = self
+                    .end_at(stopped, line)
+                    .map(|end| self.with_tail(end, done, index));
                 if end.is_none() {
                     if stopped.why != Stop::Cancelled {
                         let before = done.get(..=index).unwrap_or(done);
@@ -250,11 +252,41 @@ impl<'a> Pass<'a> {
             }
         }
         for piece in done.iter() {
-            self.blank_lines += piece.skipped.len() as u64;
-            self.comments += piece.comments;
+            self.blank_lines = self.blank_lines.wrapping_add(piece.skipped.len() as u64);
+            self.comments = self.comments.wrapping_add(piece.comments);
         }
         self.lines += done.iter().map(|piece| piece.lines).sum::<u64>();
         Ok((bases, end))
+    }
+
+    /// Comments and blank lines before a line that is foreign belong to what begins there.
+    fn with_tail(&mut self, end: End, done: &[Piece], index: usize) -> End {
+        let End::Foreign {
+            mut offset,
+            mut line,
+            refusal,
+        } = end
+        else {
+            return end;
+        };
+        for at in (0..=index).rev() {
+            let Some(piece) = done.get(at) else { break };
+            if piece.tail.lines > 0 {
+                offset = piece.tail.offset;
+                line = self.line_of_piece(done, at) + piece.tail.line;
+                self.blank_lines = self.blank_lines.wrapping_sub(piece.tail.lines);
+                self.comments = self.comments.wrapping_sub(piece.tail.comments);
+            }
+            // a row before them in this stretch: they begin here
+            if piece.rows > 0 {
+                break;
+            }
+        }
+        End::Foreign {
+            offset,
+            line,
+            refusal,
+        }
     }
 
     /// Does the table end at a line that could not be taken, rather than being damaged there?

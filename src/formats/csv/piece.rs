@@ -39,6 +39,19 @@ pub(super) struct Stopped {
     pub cut: bool,
 }
 
+/// Lines without samples after the last row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Tail {
+    /// Offset of the first.
+    pub offset: u64,
+    /// Number of the first within the stretch, from 1.
+    pub line: u64,
+    /// How many.
+    pub lines: u64,
+    /// Comments among them.
+    pub comments: u64,
+}
+
 /// One column of a stretch.
 #[derive(Debug, Clone)]
 pub(super) struct Column {
@@ -170,6 +183,8 @@ pub(super) struct Piece {
     pub comments: u64,
     /// Where and why it stopped early.
     pub stop: Option<Stopped>,
+    /// Lines without samples at its end.
+    pub tail: Tail,
     /// Was the last row left out because the file ends within it?
     pub cut: bool,
     /// Offset of the text in the file.
@@ -193,6 +208,7 @@ impl Piece {
         self.skipped.clear();
         (self.lines, self.rows, self.stop) = (0, 0, None);
         (self.comments, self.cut, self.unfinished) = (0, false, false);
+        self.tail = Tail::default();
     }
 
     /// Parses the lines that begin in `range`.
@@ -229,6 +245,18 @@ impl Piece {
             }
         }
         self.text = text;
+    }
+
+    /// Leaves out the line at `at`, which holds no samples.
+    fn skip(&mut self, at: usize, comment: bool) {
+        self.skipped.push(self.rows);
+        self.comments += u64::from(comment);
+        if self.tail.lines == 0 {
+            self.tail.offset = self.origin + at as u64;
+            self.tail.line = self.lines;
+        }
+        self.tail.lines += 1;
+        self.tail.comments += u64::from(comment);
     }
 
     fn stop_at(&mut self, why: Stop, at: usize) {
@@ -269,6 +297,7 @@ impl Piece {
                 if rows > 0 {
                     self.rows += rows;
                     self.lines += rows as u64;
+                    self.tail = Tail::default();
                     rest = text.get(next..).unwrap_or(&[]);
                     if rest.is_empty() && self.unfinished {
                         self.check_last(text, &form);
@@ -278,7 +307,7 @@ impl Piece {
             }
             self.lines += 1;
             if let Some(after) = blank(rest) {
-                self.skipped.push(self.rows);
+                self.skip(end - rest.len(), false);
                 rest = after;
                 continue;
             }
@@ -288,6 +317,7 @@ impl Piece {
                 }
                 Ok(after) => {
                     self.rows += 1;
+                    self.tail = Tail::default();
                     if plan.axes.len() > 1
                         && let Err(why) = self.check_gaps()
                     {
@@ -309,8 +339,7 @@ impl Piece {
                     let comment = is_comment(line);
                     if comment || (matches!(stop, Stop::TimeMissing(_)) && line.iter().all(nothing))
                     {
-                        self.comments += u64::from(comment);
-                        self.skipped.push(self.rows);
+                        self.skip(end - rest.len(), comment);
                         rest = after;
                         continue;
                     }

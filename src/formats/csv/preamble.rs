@@ -24,6 +24,24 @@ pub(super) struct Property {
     pub values: Vec<(usize, String)>,
     /// The channel that it is said of: a name, or the number of its place.
     pub channel: Option<String>,
+    /// Two numbers that may as well be one with a decimal comma: `4,8828125e-4`.
+    pub torn: bool,
+}
+
+impl Property {
+    /// Marks two whole numbers between commas: they may be one.
+    fn unless_torn(mut self, dialect: &Dialect) -> Self {
+        let digits =
+            |text: &str| text.starts_with(|c: char| c.is_ascii_digit()) && !text.contains('.');
+        if let [(_, first), (_, second)] = self.values.as_slice() {
+            let whole = first.trim_start_matches(['-', '+']);
+            self.torn = dialect.separator == Separator::Comma
+                && !whole.is_empty()
+                && whole.bytes().all(|b| b.is_ascii_digit())
+                && digits(second);
+        }
+        self
+    }
 }
 
 /// All properties, in the order of the file.
@@ -92,6 +110,7 @@ impl Preamble {
             unit: None,
             values: vec![(column, text)],
             channel: None,
+            torn: false,
         };
         self.properties.push(property);
     }
@@ -166,7 +185,21 @@ impl Preamble {
         found.map(|(_, text)| text.as_str())
     }
 
+    /// The line of a property whose number is in doubt, and the number as it stands.
+    pub fn torn(&self, key: Key) -> Option<(u64, String)> {
+        let property = self.of(key).find(|p| p.torn)?;
+        let texts: Vec<&str> = property
+            .values
+            .iter()
+            .map(|(_, text)| text.as_str())
+            .collect();
+        Some((property.line, shortened(&texts.join(","))))
+    }
+
     fn numeric(&self, property: &Property, text: &str) -> Option<Said> {
+        if property.torn {
+            return None;
+        }
         let number = number_in(text, self.decimal)?;
         let unit = match number.suffix {
             Suffix::Unit(scaled) => Some(Scaled {
@@ -244,17 +277,26 @@ fn properties_of(line: &HeadLine, dialect: &Dialect) -> Vec<Property> {
         .map(|(column, text)| (column, cell::bare(text)))
         .filter(|(_, text)| !text.is_empty())
         .collect();
-    // a name with its value behind a mark, several of them in a line, or all of it in one cell
-    let marked: Vec<Property> = filled
-        .iter()
-        .filter_map(|(column, text)| split_mark(text, *column, line.number))
-        .collect();
-    if !marked.is_empty() && marked.len() == filled.len() {
-        return marked;
-    }
-    named(&filled, line.number)
-        .or_else(|| split_mark(text.trim(), 0, line.number))
-        .or_else(|| otherwise_split(text, line.number))
+    let whole = || split_mark(text.trim(), 0, line.number);
+    let otherwise = || otherwise_split(text, line.number);
+    let found = if dialect.separator == Separator::Space {
+        // blanks part the words of a name as well
+        whole().or_else(otherwise)
+    } else {
+        // a name with its value behind a mark, several of them in a line, or all of it in one cell
+        let marked: Vec<Property> = filled
+            .iter()
+            .filter_map(|(column, text)| split_mark(text, *column, line.number))
+            .collect();
+        if !marked.is_empty() && marked.len() == filled.len() {
+            return marked;
+        }
+        named(&filled, line.number)
+            .map(|property| property.unless_torn(dialect))
+            .or_else(whole)
+            .or_else(otherwise)
+    };
+    found
         .or_else(|| split_words(text.trim(), line.number))
         .or_else(|| alone(&filled, line.number))
         .into_iter()
@@ -313,6 +355,7 @@ fn alone(filled: &[(usize, &str)], line: u64) -> Option<Property> {
         unit: None,
         values: vec![(*column, name.to_owned())],
         channel: None,
+        torn: false,
     })
 }
 
@@ -348,6 +391,7 @@ fn property(
         unit: if whole.is_some() { None } else { named.unit },
         values,
         channel,
+        torn: false,
     })
 }
 

@@ -69,6 +69,17 @@ pub(super) fn find(
     if draft.content != Content::Whole {
         return Ok(None);
     }
+    for (key, stem) in [(Key::PerCount, "scale"), (Key::Offset, "offset")] {
+        if let Some((line, text)) = known.preamble.torn(key) {
+            return Err(FormatError::ask(
+                &known.head.file,
+                format!(
+                    "`{text}` in line {line} can be two numbers, or one with a decimal comma; what is the {stem} of column {number}?"
+                ),
+                vec![Answer::open(format!("{stem}.{number}"))],
+            ));
+        }
+    }
     let Some(per_count) = known.preamble.channel_number(Key::PerCount, place) else {
         return ambiguous(known, draft, place);
     };

@@ -558,6 +558,15 @@ fn without_column(
         return Err(no_time(known, &guess));
     };
     let step_s = said.si();
+    if let (Some((line, text)), None) = (known.preamble.torn(Key::Start), told_start) {
+        return Err(FormatError::ask(
+            &known.head.file,
+            format!(
+                "`{text}` in line {line} can be two numbers, or one with a decimal comma; what is the time of the first sample?"
+            ),
+            vec![Answer::open("start")],
+        ));
+    }
     let zero = known.preamble.number(Key::ZeroSample);
     let start_s = told_start
         .or_else(|| seconds(known.preamble.number(Key::Start)))

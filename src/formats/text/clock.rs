@@ -38,6 +38,9 @@ pub struct Clock<'a> {
 /// `25.11.2026 1:05:09 PM`. Hours and minutes alone are none: they could be minutes and seconds.
 pub fn parse(text: &str) -> Option<Clock<'_>> {
     let text = text.trim().trim_end_matches(['Z', 'z']);
+    if text.contains('\t') {
+        return None;
+    }
     let (text, half_day) = half_day(text);
     let start = text
         .find(':')

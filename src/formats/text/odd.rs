@@ -136,10 +136,12 @@ fn plain_digits(text: &str, marks: Marks) -> Option<(String, bool, &str)> {
     let sure = sure_of_groups(text, decimal);
     let mut plain = String::new();
     let (mut group, mut grouped, mut pointed) = (0, false, false);
+    let mut mark = None;
     let mut rest = text;
     while let Some(character) = rest.chars().next() {
         let after = rest.get(character.len_utf8()..)?;
-        let groups = !pointed && marks.groups(character, sure) && three_digits(after);
+        let same = mark.is_none_or(|mark| mark == character);
+        let groups = !pointed && same && marks.groups(character, sure) && three_digits(after);
         if character.is_ascii_digit() {
             plain.push(character);
             group += 1;
@@ -147,7 +149,7 @@ fn plain_digits(text: &str, marks: Marks) -> Option<(String, bool, &str)> {
             plain.push('.');
             pointed = true;
         } else if groups && (1..=3).contains(&group) && (!grouped || group == 3) {
-            (group, grouped) = (0, true);
+            (group, grouped, mark) = (0, true, Some(character));
         } else {
             break;
         }
@@ -244,8 +246,20 @@ mod tests {
     #[test]
     fn what_is_in_doubt_or_no_number_is_none() {
         for text in [
-            "1,234", "1 23", "12 3456", "1 .5", "1,23,456", "V", "", "-", "1.5 x", "1..5", "1.5e",
-            "1 234 56", "1234 567",
+            "1,234",
+            "1 23",
+            "12 3456",
+            "1 .5",
+            "1,23,456",
+            "V",
+            "",
+            "-",
+            "1.5 x",
+            "1..5",
+            "1.5e",
+            "1 234 56",
+            "25 153'965",
+            "1234 567",
         ] {
             assert_eq!(value(text, b'.'), None, "{text}");
         }
