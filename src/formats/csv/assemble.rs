@@ -9,15 +9,13 @@ use super::preamble::Label;
 use super::sink::Sink;
 use super::time_fit::rounded;
 use crate::data::{Channel, Decision, Mask, Note, SampleKind, Samples, Store, TimeAxis};
-use crate::formats::{FormatError, ReadOptions};
+use crate::formats::FormatError;
 
 /// The channels of one table.
 #[derive(Debug)]
 pub(super) struct Part {
     /// What the lines above call it.
     pub label: Label,
-    /// The lines above.
-    pub header: Vec<String>,
     /// Line of its first row.
     pub first_line: u64,
     /// Its channels.
@@ -36,12 +34,7 @@ struct Values {
 }
 
 /// Makes channels of the rows of a table.
-pub(super) fn part(
-    rows: Rows,
-    label: Label,
-    header: Vec<String>,
-    _options: &ReadOptions,
-) -> Result<Part, FormatError> {
+pub(super) fn part(rows: Rows, label: Label) -> Result<Part, FormatError> {
     let plan = rows.plan;
     if rows.count < 2 {
         return Err(FormatError::TooLittle {
@@ -106,7 +99,6 @@ pub(super) fn part(
     }
     Ok(Part {
         label,
-        header,
         first_line: plan.first_line,
         channels,
         decisions: plan.decisions,

@@ -137,9 +137,21 @@ fn best(head: &Head, wanted: &Wanted, options: &ReadOptions) -> Result<Dialect, 
             }
         }
         // blanks stand between thousands too: they part columns only where nothing else does
-        if found
+        let marked = |d: &Dialect| matches!(d.separator, Separator::Semicolon | Separator::Tab);
+        if found.iter().any(|d| marked(d) && d.table.numbers > 1) {
+            found.retain(|d| d.separator != Separator::Space);
+        }
+        // and a comma does not where the cells between would hold blanks that part columns
+        let plain =
+            |d: &Dialect| d.table.odd == 0 && d.table.numbers > 1 && d.table.texts.is_empty();
+        let blanks = found
             .iter()
-            .any(|d| d.separator != Separator::Space && d.table.numbers > 1)
+            .any(|d| d.separator == Separator::Space && plain(d));
+        if blanks {
+            found.retain(|d| d.separator != Separator::Comma || d.table.odd == 0);
+        } else if found
+            .iter()
+            .any(|d| d.separator == Separator::Comma && d.table.numbers > 1)
         {
             found.retain(|d| d.separator != Separator::Space);
         }
@@ -181,7 +193,7 @@ fn nothing_found(head: &Head, options: &ReadOptions, wanted: &Wanted) -> FormatE
 /// Is the comma between digits a separator, or could it be a decimal mark just as well?
 fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
     let table = &dialect.table;
-    if dialect.separator != Separator::Comma {
+    if dialect.separator != Separator::Comma || !table.beside.is_empty() {
         return Ok(());
     }
     let before = head.lines.iter().take(table.first).rev();
@@ -210,7 +222,8 @@ fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
         let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
         cells.chunks(2).all(|pair| match pair {
             [whole, part] => {
-                digits(whole.trim().trim_start_matches(['+', '-'])) && digits(part.trim_end())
+                let decimals = part.trim_end_matches(|c: char| !c.is_ascii_digit());
+                digits(whole.trim().trim_start_matches(['+', '-'])) && digits(decimals)
             }
             _ => false,
         })

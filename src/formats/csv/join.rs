@@ -34,6 +34,16 @@ pub(super) fn captures(
         0 | 1 => (Later::Records, String::new()),
         _ => later(file, &parts, options)?,
     };
+    let channels_of = |part: &Part| part.channels.len();
+    let all: usize = parts.iter().map(channels_of).sum();
+    if later == Later::Channels && all > options.limits.columns {
+        return Err(FormatError::TooManyColumns {
+            file: file.to_owned(),
+            line: parts.last().map_or(1, |part| part.first_line),
+            found: all,
+            limit: options.limits.columns,
+        });
+    }
     let lines: Vec<u64> = parts.iter().map(|part| part.first_line).collect();
     let mut captures = match later {
         Later::Records => parts.into_iter().map(|part| capture(file, part)).collect(),

@@ -8,7 +8,7 @@
 //!
 //! Then `piece` parses a stretch of rows on any core (`odd_cell` what is no plain number), `pass` joins
 //! the stretches in order in `sink`, `time_fit` watches whether time is even, `assemble` makes channels
-//! of it (with `clip`). `sections` goes from table to table of a file (`foreign` tells where one ends),
+//! of it (with `clip`). `sections` goes from table to table of a file (`foreign` and `cut` tell where one ends, `dates` whether its days agree),
 //! and `join` makes captures of them.
 
 use crate::data::{Capture, ImportPreview, Progress, Runner, Source};
@@ -20,6 +20,7 @@ mod assemble;
 mod clip;
 mod clock_axis;
 mod columns;
+mod cut;
 mod dates;
 mod dialect;
 mod draft;

@@ -3,11 +3,11 @@
 
 use std::sync::{Mutex, PoisonError};
 
-use super::foreign;
 use super::piece::{Piece, Stop, Stopped};
 use super::plan::{AxisPlan, Plan, Slot};
 use super::sink::Sink;
 use super::time_fit::NotRising;
+use super::{cut, foreign};
 use crate::data::{Answer, Cancelled, Progress, Runner, Source};
 use crate::formats::{FormatError, ReadOptions};
 
@@ -140,7 +140,9 @@ impl<'a> Pass<'a> {
         runner: &dyn Runner,
         progress: &Progress,
     ) -> Result<Option<End>, FormatError> {
-        let end = self.plan.end_offset.min(self.source.len());
+        let whole = self.plan.end_offset.min(self.source.len());
+        let cut = cut::last_line(self.source, self.plan);
+        let end = cut.unwrap_or(whole);
         let mut at = self.plan.data_offset;
         progress.expect(end.saturating_sub(at));
         let width = runner.width().max(1) * PIECES_A_CORE;
@@ -169,7 +171,10 @@ impl<'a> Pass<'a> {
             let spare = done;
             (done, fresh) = keep(parsed, ranges.len(), spare, width);
         }
-        Ok(Some(End::File))
+        Ok(Some(match cut {
+            Some(_) => End::Cut(self.plan.first_line + self.lines),
+            None => End::File,
+        }))
     }
 
     /// Parses `ranges` into `fresh` and joins `done`, all spread over the runner.
@@ -242,8 +247,6 @@ impl<'a> Pass<'a> {
                     }
                     return Err(self.refusal(&stopped.why, line));
                 }
-            } else if piece.cut {
-                end = Some(End::Cut(line));
             }
             self.rows += piece.rows;
             if end.is_some() {

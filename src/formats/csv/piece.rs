@@ -185,8 +185,6 @@ pub(super) struct Piece {
     pub stop: Option<Stopped>,
     /// Lines without samples at its end.
     pub tail: Tail,
-    /// Was the last row left out because the file ends within it?
-    pub cut: bool,
     /// Offset of the text in the file.
     origin: u64,
     /// Does the text end without a line end?
@@ -207,7 +205,7 @@ impl Piece {
         }
         self.skipped.clear();
         (self.lines, self.rows, self.stop) = (0, 0, None);
-        (self.comments, self.cut, self.unfinished) = (0, false, false);
+        (self.comments, self.unfinished) = (0, false);
         self.tail = Tail::default();
     }
 
@@ -299,9 +297,6 @@ impl Piece {
                     self.lines += rows as u64;
                     self.tail = Tail::default();
                     rest = text.get(next..).unwrap_or(&[]);
-                    if rest.is_empty() && self.unfinished {
-                        self.check_last(text, &form);
-                    }
                     continue;
                 }
             }
@@ -324,9 +319,6 @@ impl Piece {
                         self.rows -= 1;
                         self.columns.iter_mut().for_each(|c| c.truncate(self.rows));
                         return self.stop_at(why, end - rest.len());
-                    }
-                    if after.is_empty() && self.unfinished {
-                        self.check_last(text, &form);
                     }
                     rest = after;
                 }
@@ -370,33 +362,6 @@ impl Piece {
             }
         }
         Ok(())
-    }
-
-    /// The last row of a file that ends without a line end: left out where its last number has fewer
-    /// decimals than those of all rows before it, for then the file was cut there.
-    #[cold]
-    fn check_last(&mut self, text: &[u8], form: &Form) {
-        const LOOKED_AT: usize = 8;
-        let decimals = |line: &[u8]| {
-            let line = line.trim_ascii_end();
-            let cell = line.rsplit(|b| *b == form.separator).next().unwrap_or(&[]);
-            let fraction = cell.iter().rposition(|b| *b == form.decimal)?;
-            let digits = cell.get(fraction + 1..)?;
-            digits
-                .iter()
-                .all(u8::is_ascii_digit)
-                .then_some(digits.len())
-        };
-        let mut lines = text.trim_ascii_end().rsplit(|b| *b == b'\n');
-        let last = lines.next().map_or(None, decimals);
-        let before: Vec<Option<usize>> = lines.take(LOOKED_AT).map(decimals).collect();
-        let usual = before.first().copied().flatten();
-        let same = before.len() == LOOKED_AT && before.iter().all(|d| *d == usual);
-        if same && usual.is_some() && last < usual && self.rows > 0 {
-            self.rows -= 1;
-            self.cut = true;
-            self.columns.iter_mut().for_each(|c| c.truncate(self.rows));
-        }
     }
 }
 

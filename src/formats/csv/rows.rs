@@ -32,6 +32,8 @@ pub(super) struct Table {
     pub numbers: usize,
     /// Cells that are written plainly, in the rows looked at.
     pub plain: usize,
+    /// Cells with marks between thousands, blanks, prefixes or units, in the rows looked at.
+    pub odd: usize,
 }
 
 impl Line {
@@ -161,15 +163,16 @@ fn table_from(
                 .iter()
                 .any(|line| line.cells.get(*column).is_some_and(|kind| is_number(*kind)))
     };
+    let count = |wanted: CellKind| {
+        let cells = rows.iter().flat_map(|line| &line.cells);
+        cells.filter(|kind| **kind == wanted).count()
+    };
     Some(Table {
         first: lines.get(at)?.index,
         width,
         numbers: (0..width).filter(number).count(),
-        plain: rows
-            .iter()
-            .flat_map(|line| &line.cells)
-            .filter(|kind| **kind == CellKind::Number)
-            .count(),
+        plain: count(CellKind::Number),
+        odd: count(CellKind::Odd),
         rows: rows.iter().map(|line| line.index).collect(),
         texts: texts.to_vec(),
         beside,

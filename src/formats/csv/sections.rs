@@ -72,7 +72,7 @@ pub(super) fn read(
             });
         }
         let (rows, end) = read_rows(&reading, &understood)?;
-        parts.push(part(&understood, rows, options)?);
+        parts.push(assemble::part(rows, understood.columns.label.clone())?);
         match end {
             End::File => break,
             End::Cut(line) => {
@@ -96,14 +96,6 @@ pub(super) fn read(
         }
     }
     join::captures(source.name(), parts, remarks, options)
-}
-
-fn part(understood: &Understood, rows: Rows, options: &ReadOptions) -> Result<Part, FormatError> {
-    let header: Vec<String> = lines_before(understood)
-        .map(|line| line.text.trim().to_owned())
-        .filter(|text| !text.is_empty())
-        .collect();
-    assemble::part(rows, understood.columns.label.clone(), header, options)
 }
 
 fn lines_before(understood: &Understood) -> impl Iterator<Item = &HeadLine> {

@@ -55,7 +55,7 @@ impl Marks {
 
     /// May `mark` stand between thousands? `sure` where the cell has another sign that it does.
     fn groups(self, mark: char, sure: bool) -> bool {
-        let blank = matches!(mark, ' ' | '\u{A0}' | '\u{2007}' | '\u{2009}' | '\u{202F}');
+        let blank = is_blank(mark);
         let apostrophe = matches!(mark, '\'' | '\u{2019}');
         if mark == char::from(self.decimal) {
             return false;
@@ -69,6 +69,11 @@ impl Marks {
             Thousands::Apostrophe => apostrophe,
         }
     }
+}
+
+/// A blank of some width.
+fn is_blank(mark: char) -> bool {
+    matches!(mark, ' ' | '\u{A0}' | '\u{2007}' | '\u{2009}' | '\u{202F}')
 }
 
 /// What stands behind a number.
@@ -140,8 +145,11 @@ fn plain_digits(text: &str, marks: Marks) -> Option<(String, bool, &str)> {
     let mut rest = text;
     while let Some(character) = rest.chars().next() {
         let after = rest.get(character.len_utf8()..)?;
-        let same = mark.is_none_or(|mark| mark == character);
-        let groups = !pointed && same && marks.groups(character, sure) && three_digits(after);
+        let class = if is_blank(character) { ' ' } else { character };
+        let same = mark.is_none_or(|mark| mark == class);
+        let leading = plain.starts_with('0');
+        let groups =
+            !pointed && same && !leading && marks.groups(character, sure) && three_digits(after);
         if character.is_ascii_digit() {
             plain.push(character);
             group += 1;
@@ -149,7 +157,7 @@ fn plain_digits(text: &str, marks: Marks) -> Option<(String, bool, &str)> {
             plain.push('.');
             pointed = true;
         } else if groups && (1..=3).contains(&group) && (!grouped || group == 3) {
-            (group, grouped, mark) = (0, true, Some(character));
+            (group, grouped, mark) = (0, true, Some(class));
         } else {
             break;
         }
@@ -259,6 +267,7 @@ mod tests {
             "1.5e",
             "1 234 56",
             "25 153'965",
+            "000 448",
             "1234 567",
         ] {
             assert_eq!(value(text, b'.'), None, "{text}");
