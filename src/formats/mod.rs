@@ -14,6 +14,7 @@ mod file_source;
 mod layout;
 mod limits;
 pub mod probe;
+mod remembered;
 mod signature;
 pub mod text;
 
@@ -21,6 +22,7 @@ pub use error::FormatError;
 pub use file_source::FileSource;
 pub use layout::{LAYOUT_KEYS, LayoutKey, entry as layout_entry};
 pub use limits::Limits;
+pub use remembered::{Layouts, Remembered, RememberedError};
 pub use signature::signature;
 
 /// What the user decided about a file, and the limits that reading keeps.
