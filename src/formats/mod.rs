@@ -62,7 +62,11 @@ pub fn read(
 ) -> Result<Vec<Capture>, FormatError> {
     layout::check_keys(source.name(), options)?;
     let reader = probe::choose(source.as_ref(), options)?;
-    reader.read(source.as_ref(), options, runner, progress)
+    let mut captures = reader.read(source.as_ref(), options, runner, progress)?;
+    for capture in &mut captures {
+        layout::say_remembered(options, &mut capture.decisions);
+    }
+    Ok(captures)
 }
 
 /// Understands the first lines of a source without reading the rest, for the user to see and change.
@@ -81,6 +85,7 @@ pub fn preview(source: &Arc<dyn Source>, options: &ReadOptions) -> ImportPreview
             preview.format = reader.id().to_owned();
             reader.preview(source.as_ref(), options, &mut preview)
         });
+    layout::say_remembered(options, &mut preview.decisions);
     match outcome {
         Ok(()) => {}
         Err(FormatError::Ask { question, .. }) => preview.question = Some(question),
