@@ -2,6 +2,8 @@
 
 #[path = "window/example.rs"]
 mod example;
+#[path = "window/import_sheet.rs"]
+mod import_sheet;
 #[path = "window/known.rs"]
 mod known;
 #[path = "window/models.rs"]
