@@ -71,20 +71,6 @@ pub enum FormatError {
         /// Offset of the first byte that is no text.
         byte: u64,
     },
-    /// Text in an encoding that is not read.
-    #[error("{file}: the text is {encoding}, which is not read; save it as UTF-8")]
-    Encoding {
-        /// File name.
-        file: String,
-        /// The encoding found.
-        encoding: &'static str,
-    },
-    /// Lines end in a way that is not read.
-    #[error("{file}: lines end with CR alone; save it with LF or CR LF line ends")]
-    LineEnds {
-        /// File name.
-        file: String,
-    },
     /// No table of numbers in it.
     #[error(
         "{file}: no two rows of numbers in lines 1 to {lines}; {hint}if there are, name the \
@@ -165,6 +151,42 @@ pub enum FormatError {
         line: u64,
         /// The column's name.
         name: String,
+    },
+    /// A table, but no record in time: texts that differ from row to row, and nothing that is time.
+    #[error(
+        "{file}, line {line}: column {column} holds texts that differ, and no column holds time: this \
+         table is no record; if it is one, name its time column with --layout time=NUMBER"
+    )]
+    NoRecord {
+        /// File name.
+        file: String,
+        /// Line of the first row.
+        line: u64,
+        /// Column of the texts, from 1.
+        column: usize,
+    },
+    /// Dates beside clock times pass other days than the clock.
+    #[error(
+        "{file}: the dates in column {column} pass {dates} days, the clock times {clock}; save date and \
+         time in one column, or the time in seconds"
+    )]
+    DatesDisagree {
+        /// File name.
+        file: String,
+        /// Column of the dates, from 1.
+        column: usize,
+        /// Days between the first and the last date.
+        dates: i64,
+        /// Midnights that the clock times pass.
+        clock: i64,
+    },
+    /// More tables in one file than the limit allows.
+    #[error("{file}: more than {limit} blocks of samples in one file; save fewer in a file")]
+    TooManySections {
+        /// File name.
+        file: String,
+        /// The limit.
+        limit: usize,
     },
     /// A time axis or a table with nothing to measure.
     #[error("{file}: {what}; save the capture with {wanted}")]
@@ -253,14 +275,15 @@ impl FormatError {
             FormatError::UnknownKey { .. } => "unknown-key",
             FormatError::BadValue { .. } => "bad-value",
             FormatError::Binary { .. } => "binary",
-            FormatError::Encoding { .. } => "encoding",
-            FormatError::LineEnds { .. } => "line-ends",
             FormatError::NoNumbers { .. } => "no-numbers",
             FormatError::Ragged { .. } => "ragged",
             FormatError::NotANumber { .. } => "not-a-number",
             FormatError::TimeMissing { .. } => "time-missing",
             FormatError::TimeNotRising { .. } => "time-not-rising",
             FormatError::FrequencyAxis { .. } => "frequency-axis",
+            FormatError::NoRecord { .. } => "no-record",
+            FormatError::DatesDisagree { .. } => "dates-disagree",
+            FormatError::TooManySections { .. } => "too-many-sections",
             FormatError::TooLittle { .. } => "too-little",
             FormatError::TooManyColumns { .. } => "too-many-columns",
             FormatError::HeaderTooLong { .. } => "header-too-long",

@@ -7,6 +7,8 @@ pub struct Limits {
     pub header_lines: usize,
     /// Most columns of a table.
     pub columns: usize,
+    /// Most tables that follow one another in a file.
+    pub sections: usize,
     /// Most bytes in a line.
     pub line_bytes: usize,
     /// Bytes of text that one piece of work reads at a time, at least 1. Changes speed, not results.
@@ -18,6 +20,7 @@ impl Default for Limits {
         Self {
             header_lines: 1000,
             columns: 256,
+            sections: 10_000,
             line_bytes: 64 * 1024,
             block_bytes: 512 * 1024,
         }

@@ -1,12 +1,17 @@
-//! Names, units and time of the columns.
+//! What each column is: time, a channel, a count, or left out; with names, units and scales.
 
 use super::dialect::{self, Dialect};
-use super::head::{Head, HeadLine};
-use super::plan::{ColumnPlan, Slot, TimePlan};
-use super::time_axis;
+use super::draft::{self, Content, Draft};
+use super::head::Head;
+use super::header::Header;
+use super::keys::{self, Key};
+use super::plan::{AxisPlan, ColumnPlan, Slot};
+use super::preamble::{self, ChannelPlace, Label, Preamble};
+use super::scales;
+use super::time_axis::{self, Known, Times};
+use super::{extremes, unit_text};
 use crate::data::{Decision, Note, Unit};
-use crate::formats::text::cell::{self, CellKind, Separator};
-use crate::formats::text::unit::{self, Scaled};
+use crate::formats::text::{clock, unit};
 use crate::formats::{FormatError, ReadOptions, layout};
 
 /// What is known of the columns.
@@ -14,323 +19,314 @@ use crate::formats::{FormatError, ReadOptions, layout};
 pub(super) struct Columns {
     /// The columns, those left out included.
     pub columns: Vec<ColumnPlan>,
-    /// Where time comes from.
-    pub time: TimePlan,
+    /// Where times come from.
+    pub axes: Vec<AxisPlan>,
     /// The lines of names and units.
-    pub header_lines: Vec<u64>,
+    pub header: Header,
+    /// What the lines above call the section.
+    pub label: Label,
+    /// Channels of whose first cells none holds anything.
+    pub empty: Vec<usize>,
+    /// A column of dates beside clock times without one.
+    pub dates: Option<usize>,
+    /// Samples that the file announces, with the line.
+    pub declared: Option<(u64, u64)>,
     /// The decisions taken.
     pub decisions: Vec<Decision>,
     /// What the user should know.
     pub notes: Vec<Note>,
 }
 
-/// A column while its plan is made.
+/// What a section takes over from the one before it.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Draft {
-    /// Name without unit; empty when there is none.
-    pub name: String,
-    /// Name as in the file.
-    pub full_name: String,
-    /// The unit, where one is named that is known.
-    pub unit: Option<Scaled>,
-    /// A unit that is named and not known.
-    pub unknown: Option<String>,
-    /// Where the unit comes from.
-    pub why: &'static str,
+pub(super) struct Inherited {
+    /// Its names and units.
+    pub header: Header,
+    /// Properties of the whole file.
+    pub preamble: Preamble,
 }
 
-/// Finds names, units and time.
+/// Finds what each column is.
 pub(super) fn find(
     head: &Head,
     dialect: &Dialect,
+    inherited: Option<&Inherited>,
     options: &ReadOptions,
-) -> Result<Columns, FormatError> {
-    let header = Header::find(head, dialect, options)?;
-    let names = header.cells(header.names, head, dialect);
-    let units = header.cells(header.units, head, dialect);
-    let count = column_count(head, dialect, &names);
-    if count > options.limits.columns {
-        return Err(FormatError::TooManyColumns {
-            file: head.file.clone(),
-            line: dialect.first as u64 + 1,
-            found: count,
-            limit: options.limits.columns,
-        });
+) -> Result<(Columns, Inherited), FormatError> {
+    let mut header = Header::find(head, dialect, options)?;
+    let mut preamble = preamble::read(head, dialect, &header.lines());
+    let label = preamble.label();
+    if let Some(before) = inherited {
+        if header.names_line.is_none() {
+            header = before.header.clone();
+        }
+        preamble
+            .properties
+            .extend(before.preamble.properties.iter().cloned());
     }
-    let mut drafts: Vec<Draft> = (0..count)
-        .map(|index| draft(text_at(&names, index), text_at(&units, index)))
-        .collect();
-    told_units(&head.file, options, &mut drafts)?;
-    let mut decisions = header.decisions(options);
-    let (time, skipped) = time_axis::choose(
+    let drafts = draft::all(head, dialect, &header, options)?;
+    properties_in_header(head, dialect, &header, &drafts, &mut preamble);
+    let known = Known {
         head,
         dialect,
-        &drafts,
+        drafts: &drafts,
+        header: &header,
+        preamble: &preamble,
         options,
-        &mut decisions,
-        header.names,
-    )?;
-    let mut notes = Vec::new();
-    let columns = finish(&drafts, time, &skipped, &mut decisions, &mut notes);
-    if !columns.iter().any(|column| column.slot.is_channel()) {
-        return Err(FormatError::TooLittle {
-            file: head.file.clone(),
-            what: "no column besides time".to_owned(),
-            wanted: "at least one channel",
-        });
-    }
-    Ok(Columns {
-        columns,
-        time,
-        header_lines: [header.names, header.units].into_iter().flatten().collect(),
-        decisions,
-        notes,
+    };
+    let times = time_axis::choose(&known)?;
+    let mut found = Columns {
+        columns: Vec::new(),
+        axes: times.axes.clone(),
+        label,
+        empty: (0..drafts.len())
+            .filter(|index| {
+                drafts
+                    .get(*index)
+                    .is_some_and(|d| d.content == Content::Nothing)
+            })
+            .collect(),
+        dates: dates(&known),
+        declared: declared(&preamble),
+        decisions: header.decisions(options),
+        notes: Vec::new(),
+        header: header.clone(),
+    };
+    found.decisions.extend(times.decisions.iter().cloned());
+    found.fill(&known, &times)?;
+    Ok((found, Inherited { header, preamble }))
+}
+
+/// A column that holds dates and nothing else.
+fn dates(known: &Known<'_>) -> Option<usize> {
+    (0..known.drafts.len()).find(|index| {
+        let texts = known.dialect.column(known.head, *index);
+        !texts.is_empty() && texts.iter().all(|text| clock::is_date(text))
     })
 }
 
-fn text_at(cells: &[String], index: usize) -> &str {
-    cells.get(index).map_or("", String::as_str)
+/// How many samples the file says it has.
+fn declared(preamble: &Preamble) -> Option<(u64, u64)> {
+    let said = preamble.number(Key::Points)?;
+    let whole = said.value >= 2.0 && said.value.fract() == 0.0 && said.value < 1e15;
+    whole.then_some((said.value as u64, said.line))
 }
 
-/// Lines of names and units, by number.
-struct Header {
-    names: Option<u64>,
-    units: Option<u64>,
-}
-
-impl Header {
-    fn find(head: &Head, dialect: &Dialect, options: &ReadOptions) -> Result<Self, FormatError> {
-        let mut before = head
-            .lines
-            .iter()
-            .take(dialect.first)
-            .rev()
-            .filter(|line| !line.is_blank());
-        let (last, earlier) = (before.next(), before.next());
-        let fits = |line: &&HeadLine| header_cells(line, dialect).is_some();
-        let (last, earlier) = (last.filter(fits), earlier.filter(fits));
-        let is_units = last.is_some_and(|line| names_units(line, dialect, earlier.is_some()));
-        let (mut names, mut units) = if is_units {
-            (earlier, last)
-        } else {
-            (last, None)
-        };
-        for (key, place) in [("names", &mut names), ("units", &mut units)] {
-            if let Some(told) = layout::given_line(&head.file, options, key)? {
-                *place = match told {
-                    None => None,
-                    Some(number) => Some(
-                        head.line(number)
-                            .filter(|line| line.number <= dialect.first as u64)
-                            .ok_or_else(|| {
-                                layout::bad_value(&head.file, key, &number.to_string())
-                            })?,
-                    ),
-                };
-            }
-        }
-        Ok(Self {
-            names: names.map(|line| line.number),
-            units: units.map(|line| line.number),
-        })
-    }
-
-    fn cells(&self, number: Option<u64>, head: &Head, dialect: &Dialect) -> Vec<String> {
-        number
-            .and_then(|number| head.line(number))
-            .map(|line| {
-                header_cells(line, dialect).unwrap_or_else(|| {
-                    cell::split(uncommented(&line.text), dialect.separator)
-                        .into_iter()
-                        .map(str::to_owned)
-                        .collect()
-                })
-            })
-            .unwrap_or_default()
-            .iter()
-            .map(|text| cell::bare(text).to_owned())
-            .collect()
-    }
-
-    fn decisions(&self, options: &ReadOptions) -> Vec<Decision> {
-        let found = [
-            (
-                "names",
-                self.names,
-                "the line above has a text for each column",
-            ),
-            (
-                "units",
-                self.units,
-                "the line above the samples holds only units",
-            ),
-        ];
-        found
-            .into_iter()
-            .map(|(key, line, why)| Decision {
-                what: key.to_owned(),
-                value: line.map_or("none".to_owned(), |line| line.to_string()),
-                why: match (layout::given(options, key), line) {
-                    (Some(_), _) => "as told",
-                    (None, Some(_)) => why,
-                    (None, None) => "no such line above the samples",
-                }
-                .to_owned(),
-            })
-            .collect()
-    }
-}
-
-/// A header line without a comment mark.
-fn uncommented(text: &str) -> &str {
-    text.trim_start()
-        .trim_start_matches(['#', '%', '!'])
-        .trim_start_matches("//")
-}
-
-/// The cells of a header line when there is one for each column.
-fn header_cells(line: &HeadLine, dialect: &Dialect) -> Option<Vec<String>> {
-    let text = uncommented(&line.text);
-    let mut cells: Vec<&str> = cell::split(text, dialect.separator);
-    if dialect.separator == Separator::Space && cells.len() != dialect.width {
-        cells = text
-            .split('\t')
-            .flat_map(|part| part.split("  "))
-            .map(str::trim)
-            .filter(|part| !part.is_empty())
-            .collect();
-    }
-    let width = dialect.width;
-    let matches = cells.len() == width || (cells.len() + 1 == width && width > 2);
-    let named = cells
-        .iter()
-        .any(|text| cell::kind(text, dialect.decimal) == CellKind::Text);
-    (matches && named).then(|| cells.into_iter().map(str::to_owned).collect())
-}
-
-/// Does this line name units, and nothing else?
-fn names_units(line: &HeadLine, dialect: &Dialect, names_above: bool) -> bool {
-    let cells = header_cells(line, dialect).unwrap_or_default();
-    let filled: Vec<&str> = cells
-        .iter()
-        .map(|text| cell::bare(text))
-        .filter(|text| !text.is_empty())
-        .collect();
-    let units: Vec<Unit> = filled
-        .iter()
-        .filter_map(|text| unit::parse(text).map(|scaled| scaled.unit))
-        .collect();
-    // `A` and `V` may be names as well; seconds among them settle it
-    let most = names_above && 2 * units.len() >= filled.len() && units.contains(&Unit::Second);
-    !units.is_empty() && (units.len() == filled.len() || most)
-}
-
-/// Columns without the empty one after a trailing separator.
-fn column_count(head: &Head, dialect: &Dialect, names: &[String]) -> usize {
-    let last = dialect.width.saturating_sub(1);
-    let empty = dialect
-        .rows
-        .iter()
-        .filter_map(|index| head.lines.get(*index))
-        .all(|line| {
-            cell::split(&line.text, dialect.separator)
-                .get(last)
-                .is_some_and(|text| text.trim().is_empty())
-        });
-    if empty && last > 0 && text_at(names, last).is_empty() {
-        last
-    } else {
-        dialect.width
-    }
-}
-
-fn draft(name: &str, unit_text: &str) -> Draft {
-    let named = unit::split_name(name);
-    let mut draft = Draft {
-        name: named.name.to_owned(),
-        full_name: name.to_owned(),
-        unit: named.unit,
-        unknown: named.unknown.map(str::to_owned),
-        why: "named with the column",
-    };
-    if !unit_text.is_empty() {
-        draft.unit = unit::parse(unit_text);
-        draft.unknown = draft.unit.is_none().then(|| unit_text.to_owned());
-        draft.name = name.to_owned();
-        draft.why = "from the row of units";
-    }
-    draft
-}
-
-/// Puts in the units that the user named.
-fn told_units(file: &str, options: &ReadOptions, drafts: &mut [Draft]) -> Result<(), FormatError> {
-    for (key, value) in &options.layout {
-        let Some(number) = key.strip_prefix("unit.") else {
+/// Properties whose names stand in the header, and their values below.
+fn properties_in_header(
+    head: &Head,
+    dialect: &Dialect,
+    header: &Header,
+    drafts: &[Draft],
+    preamble: &mut Preamble,
+) {
+    let line = header.units_line.or(header.names_line).unwrap_or(1);
+    for (index, name) in header.names.iter().enumerate() {
+        let Some(key) = keys::find(name) else {
             continue;
         };
-        let place = number.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
-        let draft = place.and_then(|index| drafts.get_mut(index));
-        let (Some(draft), Some(unit)) = (draft, unit::parse(value)) else {
-            return Err(layout::bad_value(file, key, value));
+        let content = drafts.get(index).map_or(Content::Nothing, |d| d.content);
+        let below = match content {
+            Content::First => dialect.column(head, index).first().copied().unwrap_or(""),
+            Content::Nothing => header.units.get(index).map_or("", String::as_str),
+            _ => continue,
         };
-        draft.unit = Some(unit);
-        draft.unknown = None;
-        draft.why = "as told";
+        if !below.is_empty() {
+            preamble.add_value(key, line, index, below.to_owned());
+        }
     }
-    Ok(())
 }
 
-/// Makes plans of drafts, and says of each unit where it comes from.
-fn finish(
-    drafts: &[Draft],
-    time: TimePlan,
-    skipped: &[usize],
-    decisions: &mut Vec<Decision>,
-    notes: &mut Vec<Note>,
-) -> Vec<ColumnPlan> {
-    let mut channel = 0;
-    let mut columns = Vec::new();
-    for (index, draft) in drafts.iter().enumerate() {
-        let is_time = matches!(time, TimePlan::Column { index: at, .. } if at == index);
-        let slot = if is_time {
-            Slot::Time
-        } else if skipped.contains(&index) {
-            Slot::Skip
-        } else {
-            channel += 1;
-            Slot::Single
-        };
-        let (unit, factor, why) = match (&draft.unit, &draft.unknown) {
-            (Some(unit), _) => (unit.unit, unit.factor, draft.why),
-            (None, Some(text)) => {
-                let text = dialect::shortened(text);
-                notes.push(Note::new(format!(
-                    "column {}: the unit `{text}` is not known; its numbers are kept as they are",
-                    index + 1
-                )));
-                (Unit::Unknown, 1.0, "the unit named is not known")
+impl Columns {
+    fn fill(&mut self, known: &Known<'_>, times: &Times) -> Result<(), FormatError> {
+        let told = |index: usize| layout::given_column(known.options, "column", index);
+        let is_channel = |index: usize, draft: &Draft| match told(index) {
+            Some("channel" | "min" | "max") => true,
+            Some(_) => false,
+            None => {
+                draft.is_numeric() && draft.content != Content::Clock
+                    || (draft.content == Content::Nothing
+                        && !draft.name.is_empty()
+                        && keys::find(&draft.name).is_none())
             }
-            (None, None) if is_time => (Unit::Second, 1.0, "no unit named: seconds assumed"),
-            (None, None) => (Unit::Volt, 1.0, "no unit named: volts assumed"),
         };
-        if slot != Slot::Skip {
-            decisions.push(Decision {
-                what: format!("unit.{}", index + 1),
-                value: shown_unit(unit, factor),
-                why: why.to_owned(),
+        let taken = |index: usize| {
+            times.columns.iter().any(|time| time.index == index) || times.counts.contains(&index)
+        };
+        let channels: Vec<usize> = (0..known.drafts.len())
+            .filter(|index| {
+                !taken(*index)
+                    && known
+                        .drafts
+                        .get(*index)
+                        .is_some_and(|d| is_channel(*index, d))
+            })
+            .collect();
+        for (index, draft) in known.drafts.iter().enumerate() {
+            let number = channels.iter().position(|column| *column == index);
+            let column = if let Some(time) = times.columns.iter().position(|t| t.index == index) {
+                time_column(draft, times, time)
+            } else if let Some(number) = number {
+                let place = ChannelPlace {
+                    column: index,
+                    number,
+                    channels: channels.len(),
+                    name: &draft.name,
+                };
+                self.channel(known, times, draft, &place)?
+            } else {
+                self.left_out(known, index, draft, times.counts.contains(&index))
+            };
+            self.columns.push(column);
+        }
+        if channels.is_empty() {
+            return Err(FormatError::TooLittle {
+                file: known.head.file.clone(),
+                what: "no column besides time".to_owned(),
+                wanted: "at least one channel",
             });
         }
-        columns.push(ColumnPlan {
-            name: match draft.name.as_str() {
-                "" => format!("CH{}", channel.max(1)),
-                name => name.to_owned(),
-            },
+        extremes::pair(&mut self.columns, known.options, &mut self.decisions);
+        Ok(())
+    }
+
+    fn channel(
+        &mut self,
+        known: &Known<'_>,
+        times: &Times,
+        draft: &Draft,
+        place: &ChannelPlace<'_>,
+    ) -> Result<ColumnPlan, FormatError> {
+        let number = place.column + 1;
+        let (unit, factor, why) = unit_of(known, draft, place, &mut self.notes);
+        self.decisions.push(Decision {
+            what: format!("unit.{number}"),
+            value: shown_unit(unit, factor),
+            why,
+        });
+        let scale = scales::find(known, draft, place, &mut self.decisions)?;
+        let mut column = ColumnPlan {
+            name: name_of(known, draft, place, &self.label),
             unit,
             factor,
-            slot,
-        });
+            offset: 0.0,
+            slot: Slot::Single,
+            axis: times.axis_of(place.column),
+            extreme: None,
+            full_scale: None,
+            counts: false,
+            codes: scale.is_some() && draft.content == Content::Whole,
+        };
+        if let Some(scale) = scale {
+            column.offset = scale.offset * factor;
+            column.factor = scale.per_count * factor;
+        }
+        column.full_scale = scales::full_scale(known, place, factor, &mut self.decisions)?;
+        Ok(column)
     }
-    columns
+
+    fn left_out(
+        &mut self,
+        known: &Known<'_>,
+        index: usize,
+        draft: &Draft,
+        counts: bool,
+    ) -> ColumnPlan {
+        let told = layout::given_column(known.options, "column", index).is_some();
+        let why = match (counts, draft.content) {
+            _ if told => layout::why_given(known.options, &format!("column.{}", index + 1)),
+            (true, _) => "it only counts the samples".to_owned(),
+            (_, Content::Texts) => "it holds texts".to_owned(),
+            (_, Content::Beside | Content::First) => "it holds properties of the record".to_owned(),
+            (_, Content::Clock) => "a clock beside another time".to_owned(),
+            _ => "nothing stands in it".to_owned(),
+        };
+        self.decisions.push(Decision {
+            what: format!("column.{}", index + 1),
+            value: if counts { "count" } else { "leave-out" }.to_owned(),
+            why,
+        });
+        if draft.content == Content::Texts {
+            let texts = known.dialect.column(known.head, index);
+            self.notes.push(Note::new(format!(
+                "column {}: texts are left out, the first is `{}`",
+                index + 1,
+                dialect::shortened(texts.first().unwrap_or(&""))
+            )));
+        }
+        ColumnPlan {
+            name: draft.name.clone(),
+            unit: Unit::Unknown,
+            factor: 1.0,
+            offset: 0.0,
+            slot: Slot::Skip,
+            axis: 0,
+            extreme: None,
+            full_scale: None,
+            counts,
+            codes: false,
+        }
+    }
+}
+
+fn time_column(draft: &Draft, times: &Times, axis: usize) -> ColumnPlan {
+    let time = times.columns.get(axis);
+    ColumnPlan {
+        name: draft.name.clone(),
+        unit: Unit::Second,
+        factor: time.map_or(1.0, |t| t.factor),
+        offset: time.map_or(0.0, |t| t.offset),
+        slot: Slot::Time,
+        axis,
+        extreme: None,
+        full_scale: None,
+        counts: false,
+        codes: false,
+    }
+}
+
+/// The name of a channel: its own, that of the section, or its number.
+fn name_of(known: &Known<'_>, draft: &Draft, place: &ChannelPlace<'_>, label: &Label) -> String {
+    let told = layout::given_column(known.options, "name", place.column);
+    let in_preamble = known.preamble.channel_text(Key::Channel, place);
+    match (told, label) {
+        (Some(name), _) => name.to_owned(),
+        (None, Label::Channel(name)) if place.channels == 1 => {
+            unit::split_name(name).name.to_owned()
+        }
+        _ if !draft.name.is_empty() => draft.name.clone(),
+        _ => match in_preamble {
+            Some((name, _)) if place.channels > 1 || !name.is_empty() => name.to_owned(),
+            _ => format!("CH{}", place.number + 1),
+        },
+    }
+}
+
+/// Unit and factor of a channel, and where they come from.
+fn unit_of(
+    known: &Known<'_>,
+    draft: &Draft,
+    place: &ChannelPlace<'_>,
+    notes: &mut Vec<Note>,
+) -> (Unit, f64, String) {
+    let number = place.column + 1;
+    if let Some(scaled) = draft.unit {
+        return (scaled.unit, scaled.factor, draft.why.clone());
+    }
+    let told = known.preamble.channel_text(Key::Unit, place);
+    let (text, why) = match (&draft.unknown, told) {
+        (Some(text), _) => (text.as_str(), "the unit named is not known".to_owned()),
+        (None, Some((text, line))) => match unit_text::parse(text) {
+            Some(scaled) => return (scaled.unit, scaled.factor, format!("told in line {line}")),
+            None => (text, format!("the unit told in line {line} is not known")),
+        },
+        (None, None) => return (Unit::Volt, 1.0, "no unit named: volts assumed".to_owned()),
+    };
+    notes.push(Note::new(format!(
+        "column {number}: the unit `{}` is not known; its numbers are kept as they are",
+        dialect::shortened(text)
+    )));
+    (Unit::Unknown, 1.0, why)
 }
 
 /// The unit with its prefix.

@@ -1,8 +1,10 @@
-//! Separator, decimal mark and first row of samples: found by which reading makes a table.
+//! Separator, number marks and first row of samples: found by which reading makes a table.
 
 use super::head::{Head, HeadLine, ROWS_LOOKED_AT};
+use super::rows::{self, Table};
 use crate::data::{Answer, Decision};
 use crate::formats::text::cell::{self, CellKind, Separator};
+use crate::formats::text::odd::{Marks, Thousands};
 use crate::formats::{FormatError, ReadOptions, layout};
 
 /// How rows are written, and where they begin.
@@ -10,36 +12,36 @@ use crate::formats::{FormatError, ReadOptions, layout};
 pub(super) struct Dialect {
     /// What stands between cells.
     pub separator: Separator,
-    /// `.` or `,`
-    pub decimal: u8,
-    /// Index in the head of the first row of samples.
-    pub first: usize,
-    /// Cells in a row, an empty one after a trailing separator included.
-    pub width: usize,
-    /// Head lines that are rows of samples, as indices.
-    pub rows: Vec<usize>,
+    /// How numbers are written.
+    pub marks: Marks,
+    /// The rows.
+    pub table: Table,
     /// The decisions, in order.
     pub decisions: Vec<Decision>,
+}
+
+impl Dialect {
+    /// The lines of the head that are rows of samples and are looked at.
+    pub fn rows<'a>(&self, head: &'a Head) -> impl Iterator<Item = &'a HeadLine> {
+        let rows = self.table.rows.clone();
+        rows.into_iter().filter_map(|index| head.lines.get(index))
+    }
+
+    /// The texts of a column in those rows.
+    pub fn column<'a>(&self, head: &'a Head, index: usize) -> Vec<&'a str> {
+        self.rows(head)
+            .map(|line| {
+                let cells = cell::split(&line.text, self.separator);
+                cells.get(index).map_or("", |text| cell::bare(text))
+            })
+            .collect()
+    }
 }
 
 /// Finds the dialect, or says why there is none or more than one.
 pub(super) fn find(head: &Head, options: &ReadOptions) -> Result<Dialect, FormatError> {
     let wanted = Wanted::from_options(&head.file, options)?;
-    let mut found: Vec<Dialect> = Vec::new();
-    for separator in Separator::ALL {
-        for decimal in [b'.', b','] {
-            if wanted.allows(separator, decimal)
-                && let Some(dialect) = rows_as(head, separator, decimal, wanted.first_row)
-            {
-                found.push(dialect);
-            }
-        }
-    }
-    // the widest reading wins: a wrong separator leaves whole rows in one cell
-    let best = found.iter().map(|d| d.width).max();
-    let Some(mut dialect) = found.into_iter().find(|d| Some(d.width) == best) else {
-        return Err(nothing_found(head, options, &wanted));
-    };
+    let mut dialect = best(head, &wanted, options)?;
     if wanted.separator.is_none() && wanted.decimal.is_none() {
         check_comma_role(head, &dialect)?;
     }
@@ -49,122 +51,98 @@ pub(super) fn find(head: &Head, options: &ReadOptions) -> Result<Dialect, Format
     if wanted.first_row.is_none() {
         check_start(head, &dialect, options)?;
     }
-    dialect.decisions = decisions(head, &dialect, &wanted);
+    dialect.decisions = decisions(head, &dialect, options);
     Ok(dialect)
+}
+
+/// Finds the next table of a file whose dialect is known.
+pub(super) fn find_next(head: &Head, before: &Dialect) -> Option<Dialect> {
+    let kinds = rows::kinds(head, before.separator, before.marks);
+    let table = rows::strict(&kinds, None).or_else(|| rows::lenient(&kinds, None))?;
+    Some(Dialect {
+        table,
+        ..before.clone()
+    })
 }
 
 /// What the user said about the dialect.
 struct Wanted {
     separator: Option<Separator>,
     decimal: Option<u8>,
+    thousands: Thousands,
     first_row: Option<u64>,
 }
 
 impl Wanted {
     fn from_options(file: &str, options: &ReadOptions) -> Result<Self, FormatError> {
+        let bad = |key: &str, value: &str| layout::bad_value(file, key, value);
         let separator = match layout::given(options, "separator") {
             None => None,
-            Some(value) => Some(
-                Separator::from_id(value)
-                    .ok_or_else(|| layout::bad_value(file, "separator", value))?,
-            ),
+            Some(value) => Some(Separator::from_id(value).ok_or_else(|| bad("separator", value))?),
         };
         let decimal = match layout::given(options, "decimal") {
             None => None,
             Some("point" | ".") => Some(b'.'),
             Some("comma" | ",") => Some(b','),
-            Some(value) => return Err(layout::bad_value(file, "decimal", value)),
+            Some(value) => return Err(bad("decimal", value)),
         };
-        let first_row = layout::given_line(file, options, "first-row")?.flatten();
+        let thousands = match layout::given(options, "thousands") {
+            None => Thousands::Unsaid,
+            Some(value) => Thousands::from_id(value).ok_or_else(|| bad("thousands", value))?,
+        };
         Ok(Self {
             separator,
             decimal,
-            first_row,
+            thousands,
+            first_row: layout::given_line(file, options, "first-row")?.flatten(),
         })
     }
 
     fn allows(&self, separator: Separator, decimal: u8) -> bool {
-        self.separator.is_none_or(|s| s == separator) && self.decimal.is_none_or(|d| d == decimal)
+        let mark = match self.thousands {
+            Thousands::Comma => b',',
+            Thousands::Point => b'.',
+            _ => 0,
+        };
+        self.separator.is_none_or(|s| s == separator)
+            && self.decimal.is_none_or(|d| d == decimal)
+            && decimal != mark
     }
 }
 
-/// Cells in `line` when it is a row of samples: numbers and gaps only, at least one number.
-pub(super) fn row_width(line: &HeadLine, separator: Separator, decimal: u8) -> Option<usize> {
-    let cells = cell::split(&line.text, separator);
-    let mut numbers = 0;
-    for text in &cells {
-        match cell::kind(text, decimal) {
-            CellKind::Text => return None,
-            CellKind::Number if ends_with_mark(text) && decimal == b',' => return None,
-            CellKind::Number if separator == Separator::Comma && decimal == b',' => {
-                // a decimal comma between commas needs quotation marks to be told apart
-                if !text.contains('"') {
-                    return None;
+/// The reading that makes the widest table: a wrong separator leaves whole rows in one cell. Rows of
+/// numbers alone go before rows with texts among them.
+fn best(head: &Head, wanted: &Wanted, options: &ReadOptions) -> Result<Dialect, FormatError> {
+    let mut found: Vec<Dialect> = Vec::new();
+    let start = wanted.first_row;
+    let mut try_all = |find: fn(&[rows::Line], Option<u64>) -> Option<Table>| {
+        for separator in Separator::ALL {
+            for decimal in [b'.', b','] {
+                if !wanted.allows(separator, decimal) {
+                    continue;
                 }
-                numbers += 1;
+                let marks = Marks {
+                    decimal,
+                    thousands: wanted.thousands,
+                };
+                let kinds = rows::kinds(head, separator, marks);
+                if let Some(table) = find(&kinds, start) {
+                    found.push(Dialect {
+                        separator,
+                        marks,
+                        table,
+                        decisions: Vec::new(),
+                    });
+                }
             }
-            CellKind::Number => numbers += 1,
-            _ => {}
         }
-    }
-    (numbers > 0).then_some(cells.len())
-}
-
-fn ends_with_mark(text: &str) -> bool {
-    cell::bare(text).ends_with(',')
-}
-
-/// The table that this reading makes, if it makes one.
-fn rows_as(
-    head: &Head,
-    separator: Separator,
-    decimal: u8,
-    first_row: Option<u64>,
-) -> Option<Dialect> {
-    let widths: Vec<(usize, Option<usize>)> = head
-        .lines
-        .iter()
-        .enumerate()
-        .filter(|(_, line)| !line.is_blank())
-        .map(|(index, line)| (index, row_width(line, separator, decimal)))
-        .collect();
-    let start = match first_row {
-        Some(number) => widths
-            .iter()
-            .position(|(index, _)| *index as u64 + 1 >= number)?,
-        None => first_table(&widths)?,
+        let score = |d: &Dialect| (d.table.numbers, d.table.plain);
+        let most = found.iter().map(score).max();
+        found.iter().find(|d| Some(score(d)) == most).cloned()
     };
-    let (first, width) = widths.get(start).copied()?;
-    let width = width?;
-    let rows = widths
-        .get(start..)?
-        .iter()
-        .take_while(|(_, w)| *w == Some(width))
-        .take(ROWS_LOOKED_AT)
-        .map(|(index, _)| *index)
-        .collect();
-    Some(Dialect {
-        separator,
-        decimal,
-        first,
-        width,
-        rows,
-        decisions: Vec::new(),
-    })
-}
-
-/// Where three rows of one width begin, or two when the file has no more.
-fn first_table(widths: &[(usize, Option<usize>)]) -> Option<usize> {
-    let same = |at: usize, count: usize| {
-        let first = widths.get(at).and_then(|(_, w)| *w);
-        first.is_some()
-            && widths
-                .get(at..at + count)
-                .is_some_and(|run| run.iter().all(|(_, w)| *w == first))
-    };
-    (0..widths.len())
-        .find(|at| same(*at, 3))
-        .or_else(|| (0..widths.len()).find(|at| same(*at, 2)))
+    try_all(rows::strict)
+        .or_else(|| try_all(rows::lenient))
+        .ok_or_else(|| nothing_found(head, options, wanted))
 }
 
 fn nothing_found(head: &Head, options: &ReadOptions, wanted: &Wanted) -> FormatError {
@@ -178,40 +156,42 @@ fn nothing_found(head: &Head, options: &ReadOptions, wanted: &Wanted) -> FormatE
             limit: options.limits.header_lines,
         };
     }
-    let clock = head.lines.iter().any(|line| looks_like_clock(&line.text));
-    let one = head.lines.iter().any(|line| {
-        Separator::ALL
-            .iter()
-            .any(|s| row_width(line, *s, b'.').is_some())
+    let one = Separator::ALL.iter().any(|separator| {
+        let kinds = rows::kinds(head, *separator, Marks::of(b'.'));
+        kinds.iter().any(rows::Line::is_row)
     });
     FormatError::NoNumbers {
         file,
         lines: head.lines.len() as u64,
-        hint: match (clock, one) {
+        hint: match one {
             _ if head.lines.len() == 1 => "a single line is no record; ",
-            (true, _) => "dates and clock times are not read as time, save it in seconds; ",
-            (false, true) => "a single row is no record; ",
-            (false, false) => "",
+            true => "a single row is no record; ",
+            false => "",
         },
     }
 }
 
-fn looks_like_clock(text: &str) -> bool {
-    text.as_bytes()
-        .windows(5)
-        .any(|w| matches!(w, [a, b, b':', c, d] if [a, b, c, d].iter().all(|x| x.is_ascii_digit())))
-}
-
 /// Is the comma between digits a separator, or could it be a decimal mark just as well?
 fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
-    if dialect.separator != Separator::Comma || dialect.width % 2 == 1 {
+    let table = &dialect.table;
+    if dialect.separator != Separator::Comma {
         return Ok(());
     }
-    let names_agree = dialect
-        .first
-        .checked_sub(1)
-        .and_then(|index| head.lines.get(index))
-        .is_some_and(|line| cell::split(&line.text, Separator::Comma).len() == dialect.width);
+    let before = head.lines.iter().take(table.first).rev();
+    let above = before
+        .clone()
+        .find(|line| !line.is_blank())
+        .map(|line| cell::split(&line.text, Separator::Comma));
+    let names = above.as_ref().map_or(0, |cells| {
+        let text = |cell: &&str| cell::kind(cell, dialect.marks) == CellKind::Text;
+        if cells.iter().all(|cell| text(&cell)) {
+            cells.len()
+        } else {
+            0
+        }
+    });
+    // four names above seven cells: some commas are decimal marks
+    let fewer = names >= 2 && names < table.width && table.width <= 2 * names;
     let open = |line: &HeadLine| {
         let cells = cell::split(&line.text, Separator::Comma);
         let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
@@ -220,17 +200,19 @@ fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
             _ => false,
         })
     };
-    let mut rows = dialect.rows.iter().filter_map(|i| head.lines.get(*i));
-    if names_agree || !rows.all(open) {
+    let paired = table.width.is_multiple_of(2)
+        && above.is_none_or(|cells| cells.len() != table.width)
+        && dialect.rows(head).all(open);
+    if !paired && !(fewer && names + 1 != table.width) {
         return Ok(());
     }
-    let example = head.lines.get(dialect.first).map_or("", |line| &line.text);
+    let example = head.lines.get(table.first);
     Err(FormatError::ask(
         &head.file,
         format!(
             "in `{}` (line {}) the comma can separate columns or be a decimal comma; which?",
-            shortened(example),
-            dialect.first + 1
+            shortened(example.map_or("", |line| &line.text)),
+            example.map_or(1, |line| line.number)
         ),
         vec![
             Answer::of("separator", "comma"),
@@ -241,11 +223,11 @@ fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
 
 /// Does every comma stand before just three digits, as between thousands?
 fn check_grouping(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
-    if dialect.decimal != b',' {
+    if dialect.marks.decimal != b',' {
         return Ok(());
     }
     let mut example = None;
-    for line in dialect.rows.iter().filter_map(|i| head.lines.get(*i)) {
+    for line in dialect.rows(head) {
         for text in cell::split(&line.text, dialect.separator) {
             let text = cell::bare(text).trim_start_matches(['+', '-']);
             let Some((whole, part)) = text.split_once(',') else {
@@ -254,7 +236,7 @@ fn check_grouping(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
             if part.len() != 3 || whole.len() > 3 || whole.starts_with('0') {
                 return Ok(());
             }
-            example = example.or(Some((text, line.number)));
+            example = example.or(Some((shortened(text), line.number)));
         }
     }
     let Some((text, line)) = example else {
@@ -274,62 +256,87 @@ fn check_grouping(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
 
 /// Is the line before the first row a row too, of another width?
 fn check_start(head: &Head, dialect: &Dialect, options: &ReadOptions) -> Result<(), FormatError> {
-    if dialect.first > options.limits.header_lines {
+    let first = dialect.table.first;
+    if first > options.limits.header_lines {
         return Err(FormatError::HeaderTooLong {
             file: head.file.clone(),
             limit: options.limits.header_lines,
         });
     }
-    let before = head.lines.iter().take(dialect.first);
+    let before = head.lines.iter().take(first);
     let Some(line) = before.rev().find(|line| !line.is_blank()) else {
         return Ok(());
     };
-    match row_width(line, dialect.separator, dialect.decimal) {
-        Some(found) if found > 1 && found != dialect.width => Err(FormatError::Ragged {
+    let kind = rows::kind_of(line, dialect.separator, dialect.marks);
+    let found = kind.cells.len();
+    if kind.is_row() && found > 1 && found != dialect.table.width {
+        return Err(FormatError::Ragged {
             file: head.file.clone(),
             line: line.number,
-            expected: dialect.width,
+            expected: dialect.table.width,
             found,
-        }),
-        _ => Ok(()),
+        });
     }
+    Ok(())
 }
 
-fn decisions(head: &Head, dialect: &Dialect, wanted: &Wanted) -> Vec<Decision> {
-    let decided = |what: &str, value: &str, told: bool, why: String| Decision {
+fn decisions(head: &Head, dialect: &Dialect, options: &ReadOptions) -> Vec<Decision> {
+    let table = &dialect.table;
+    let decided = |what: &str, value: &str, why: String| Decision {
         what: what.to_owned(),
         value: value.to_owned(),
-        why: if told { "as told".to_owned() } else { why },
+        why: match layout::given(options, what) {
+            Some(_) => layout::why_given(options, what),
+            None => why,
+        },
     };
-    let rows = dialect.rows.len();
-    let line = head.lines.get(dialect.first).map_or(1, |l| l.number);
-    vec![
+    let line = head.lines.get(table.first).map_or(1, |line| line.number);
+    let mut decisions = vec![
         decided(
             "separator",
             dialect.separator.id(),
-            wanted.separator.is_some(),
-            format!("gives {} cells in each of {rows} rows", dialect.width),
+            format!(
+                "gives {} cells in each of {} rows",
+                table.width,
+                table.rows.len()
+            ),
         ),
         decided(
             "decimal",
-            if dialect.decimal == b',' {
+            if dialect.marks.decimal == b',' {
                 "comma"
             } else {
                 "point"
             },
-            wanted.decimal.is_some(),
-            "every cell is a number when read so".to_owned(),
+            "every sample is a number when read so".to_owned(),
         ),
-        decided(
-            "first-row",
-            &line.to_string(),
-            wanted.first_row.is_some(),
-            "the first of the rows that hold only numbers".to_owned(),
-        ),
-    ]
+    ];
+    if let Some(value) = layout::given(options, "thousands") {
+        decisions.push(decided("thousands", value, String::new()));
+    }
+    decisions.push(decided(
+        "first-row",
+        &line.to_string(),
+        if table.texts.is_empty() {
+            "the first of the rows that hold only numbers".to_owned()
+        } else {
+            "the first of the rows whose columns stay numbers or texts".to_owned()
+        },
+    ));
+    decisions
 }
 
 /// At most 40 characters of untrusted text, fit to be shown.
 pub(super) fn shortened(text: &str) -> String {
     crate::data::text::harmless(text, 40)
+}
+
+/// Rows that are looked at, and the kinds of their cells in one column.
+pub(super) fn column_kinds(head: &Head, dialect: &Dialect, index: usize) -> Vec<CellKind> {
+    debug_assert!(dialect.table.rows.len() <= ROWS_LOOKED_AT);
+    dialect
+        .column(head, index)
+        .into_iter()
+        .map(|text| cell::kind(text, dialect.marks))
+        .collect()
 }

@@ -1,27 +1,52 @@
 //! Tables of numbers as text: one row a sample, one column a channel.
 //!
-//! `head` takes the first lines apart, `dialect` finds separator and decimal mark, `columns`
-//! and `time_axis` find names, units and time; each leaves its decisions. `piece` parses a stretch of rows on any
-//! core, `pass` joins the stretches in order in `sink`,
-//! `time_fit` watches whether time is even.
+//! What is decided before the rows are read, in this order: `head` takes the first lines apart, `rows`
+//! and `dialect` find separator, marks and first row, `header` names and units, `keys` and `preamble`
+//! the properties of the record, `draft` what each column holds, `time_axis` (with `clock_axis` and
+//! `twice`) where time comes from, `scales` counts and ranges, `columns` (with `extremes`) what becomes
+//! of each column; each leaves its decisions.
+//!
+//! Then `piece` parses a stretch of rows on any core (`odd_cell` what is no plain number), `pass` joins
+//! the stretches in order in `sink`, `time_fit` watches whether time is even, `assemble` makes channels
+//! of it (with `clip`). `sections` goes from table to table of a file (`foreign` tells where one ends),
+//! and `join` makes captures of them.
 
 use crate::data::{Capture, ImportPreview, Progress, Runner, Source};
 
 use super::probe::{Reader, Sniff};
 use super::{FormatError, ReadOptions};
 
+mod assemble;
+mod clip;
+mod clock_axis;
 mod columns;
+mod dates;
 mod dialect;
+mod draft;
+mod extremes;
+mod foreign;
 mod head;
+mod header;
+mod join;
+mod keys;
+mod odd_cell;
 mod pass;
 mod piece;
 mod plan;
+mod preamble;
 mod preview;
+mod quick;
+mod rows;
+mod scales;
+mod sections;
 mod sink;
+mod sniff;
 #[cfg(test)]
 mod tests;
 mod time_axis;
 mod time_fit;
+mod twice;
+mod unit_text;
 
 /// The reader of plain tables.
 #[derive(Debug, Clone, Copy, Default)]
@@ -41,7 +66,7 @@ impl Reader for CsvReader {
     }
 
     fn sniff(&self, head: &[u8], name: &str, options: &ReadOptions) -> Sniff {
-        plan::sniff(head, name, options)
+        sniff::sniff(head, name, options)
     }
 
     fn read(
@@ -51,9 +76,7 @@ impl Reader for CsvReader {
         runner: &dyn Runner,
         progress: &Progress,
     ) -> Result<Vec<Capture>, FormatError> {
-        let plan = plan::make(source, options)?;
-        let capture = pass::read(source, &plan, options, runner, progress)?;
-        Ok(vec![capture])
+        sections::read(source, options, runner, progress)
     }
 
     fn preview(

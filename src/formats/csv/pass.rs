@@ -1,55 +1,104 @@
-//! Reads the rows: stretches in parallel, joined in order; again where a first pass shows that a
-//! column needs double precision or that time is not even.
+//! Reads the rows of one table: stretches in parallel, joined in order; again where a first pass shows
+//! that a column needs double precision or that time is not even.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 
-use super::piece::{Piece, Stop};
-use super::plan::{Plan, Slot, TimePlan};
+use super::foreign;
+use super::piece::{Piece, Stop, Stopped};
+use super::plan::{AxisPlan, Plan, Slot};
 use super::sink::Sink;
-use super::time_fit::{NotRising, rounded};
-use crate::data::{
-    Cancelled, Capture, Channel, Note, Progress, Runner, SampleKind, Samples, Source, TimeAxis,
-};
+use super::time_fit::NotRising;
+use crate::data::{Answer, Cancelled, Progress, Runner, Source};
 use crate::formats::{FormatError, ReadOptions};
 
 /// Stretches in flight for each core: a few, so that no core waits for another.
 const PIECES_A_CORE: usize = 4;
+/// Bytes of the first stretch: small, because many short tables may follow one another.
+const FIRST_BYTES: u64 = 4 * 1024;
 
-/// Reads the table that `plan` describes.
+/// Where the rows of a table end.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum End {
+    /// With the file.
+    File,
+    /// With the last line, which is not whole.
+    Cut(u64),
+    /// Before a line that is none of its rows.
+    Foreign {
+        /// Its offset.
+        offset: u64,
+        /// Its number.
+        line: u64,
+        /// What stands against it as a row.
+        refusal: FormatError,
+    },
+}
+
+/// The rows of a table as they were read.
+#[derive(Debug)]
+pub(super) struct Rows {
+    /// The plan that fitted in the end.
+    pub plan: Plan,
+    /// The columns.
+    pub sinks: Vec<Sink>,
+    /// Rows.
+    pub count: usize,
+    /// Lines without samples among them.
+    pub blank_lines: u64,
+    /// Comments among those.
+    pub comments: u64,
+    /// Where they end.
+    pub end: End,
+}
+
+/// Reads the table that `plan` describes, as far as it goes.
 pub(super) fn read(
     source: &dyn Source,
     plan: &Plan,
     options: &ReadOptions,
     runner: &dyn Runner,
     progress: &Progress,
-) -> Result<Capture, FormatError> {
+) -> Result<Rows, FormatError> {
     let mut plan = plan.clone();
     loop {
         let mut pass = Pass::new(source, &plan, options);
-        pass.run(runner, progress)?;
-        match again(&plan, &pass.sinks) {
+        let end = pass.run(runner, progress)?;
+        match again(&plan, &pass.sinks, end.is_some()) {
             Some(better) => plan = better,
-            None => return finish(plan.clone(), pass),
+            None => {
+                let (count, blank_lines, comments) = (pass.rows, pass.blank_lines, pass.comments);
+                let end = end.unwrap_or(End::File);
+                return Ok(Rows {
+                    sinks: pass.sinks,
+                    count,
+                    blank_lines,
+                    comments,
+                    end,
+                    plan,
+                });
+            }
         }
     }
 }
 
-/// The plan for another pass, if this one did not fit. At most two follow: what a pass has seen is
-/// the whole file, so the next can only find time uneven once printing is known.
-fn again(plan: &Plan, sinks: &[Sink]) -> Option<Plan> {
+/// The plan for another pass, if this one did not fit. Time is judged by a pass over the `whole` table
+/// only: of those at most two follow, for the next can only find time uneven once printing is known.
+/// The others end early, in the first eighth, each with one more column in double precision.
+fn again(plan: &Plan, sinks: &[Sink], whole: bool) -> Option<Plan> {
     let mut better = plan.clone();
     for (column, sink) in better.columns.iter_mut().zip(sinks) {
         if sink.wide {
             column.slot = Slot::Double;
         }
-        if let TimePlan::Column { printed, even, .. } = &mut better.time
+        if let Some(AxisPlan::Column { printed, even, .. }) = better.axes.get_mut(column.axis)
             && column.slot == Slot::Time
             && *even
+            && whole
         {
             let seen = sink.seen.printed().unwrap_or(*printed);
             if seen != *printed {
                 *printed = seen;
-            } else if sink.fit().line().is_none() {
+            } else if sink.fit().count() > 1 && sink.fit().line().is_none() {
                 *even = false;
             }
         }
@@ -66,6 +115,7 @@ struct Pass<'a> {
     lines: u64,
     rows: usize,
     blank_lines: u64,
+    comments: u64,
 }
 
 impl<'a> Pass<'a> {
@@ -79,31 +129,47 @@ impl<'a> Pass<'a> {
             lines: 0,
             rows: 0,
             blank_lines: 0,
+            comments: 0,
         }
     }
 
-    /// One round after the other: while stretches are parsed, those before are joined.
-    fn run(&mut self, runner: &dyn Runner, progress: &Progress) -> Result<(), FormatError> {
-        let end = self.source.len();
+    /// One round after the other: while stretches are parsed, those before are joined. Ends early,
+    /// with `None`, when a column turns out to need double precision.
+    fn run(
+        &mut self,
+        runner: &dyn Runner,
+        progress: &Progress,
+    ) -> Result<Option<End>, FormatError> {
+        let end = self.plan.end_offset.min(self.source.len());
         let mut at = self.plan.data_offset;
         progress.expect(end.saturating_sub(at));
         let width = runner.width().max(1) * PIECES_A_CORE;
         let mut fresh: Vec<Piece> = (0..width).map(|_| Piece::default()).collect();
         let mut done: Vec<Piece> = Vec::new();
+        let mut block = self.block_bytes.min(FIRST_BYTES);
+        let mut count = 1;
         while at < end || !done.is_empty() {
-            let bases = self.count(&done)?;
+            let (bases, stopped) = self.count(&mut done)?;
             let mut ranges = Vec::new();
-            while at < end && ranges.len() < width {
-                let next = (at + self.block_bytes).min(end);
+            while at < end && ranges.len() < count && stopped.is_none() {
+                let next = (at + block).min(end);
                 ranges.push(at..next);
                 at = next;
             }
+            (block, count) = (self.block_bytes, width);
             let parsed = self.round(runner, progress, fresh, &ranges, &done, &bases);
             self.check_times(&done, &bases)?;
+            if stopped.is_some() {
+                return Ok(stopped);
+            }
+            let early = at - self.plan.data_offset < (end - self.plan.data_offset) / 8;
+            if early && self.sinks.iter().any(|sink| sink.wide) {
+                return Ok(None);
+            }
             let spare = done;
             (done, fresh) = keep(parsed, ranges.len(), spare, width);
         }
-        Ok(())
+        Ok(Some(End::File))
     }
 
     /// Parses `ranges` into `fresh` and joins `done`, all spread over the runner.
@@ -136,11 +202,18 @@ impl<'a> Pass<'a> {
                 return;
             };
             let mut piece = slot.lock().unwrap_or_else(PoisonError::into_inner);
-            piece.stop = Some(Stop::Cancelled);
+            let cancelled = || {
+                Some(Stopped {
+                    why: Stop::Cancelled,
+                    offset: range.start,
+                    cut: false,
+                })
+            };
+            piece.stop = cancelled();
             if progress.check().is_ok() {
                 piece.fill(source, plan, range.clone(), line_bytes);
                 if progress.advance(range.end - range.start).is_err() {
-                    piece.stop = Some(Stop::Cancelled);
+                    piece.stop = cancelled();
                 }
             }
         });
@@ -148,34 +221,73 @@ impl<'a> Pass<'a> {
         opened(slots)
     }
 
-    /// Counts the rows of finished stretches; the number of the first row of each. Stops at the
-    /// first line that could not be taken, after the times before it were looked at.
-    fn count(&mut self, done: &[Piece]) -> Result<Vec<usize>, FormatError> {
+    /// Counts the rows of finished stretches; the number of the first row of each, and where the table
+    /// ends if it ends in one of them: the stretches behind it are dropped.
+    fn count(&mut self, done: &mut Vec<Piece>) -> Result<(Vec<usize>, Option<End>), FormatError> {
         let mut bases = Vec::new();
-        for (index, piece) in done.iter().enumerate() {
+        let mut end = None;
+        for index in 0..done.len() {
+            let Some(piece) = done.get(index) else { break };
             bases.push(self.rows);
-            if let Some(stop) = &piece.stop {
-                let before = done.get(..=index).unwrap_or(done);
-                if *stop != Stop::Cancelled {
-                    self.join_times(before, &bases);
-                    self.check_times(before, &bases)?;
+            let line = self.line_of_piece(done, index) + piece.lines;
+            if let Some(stopped) = &piece.stop {
+                end = self.end_at(stopped, line);
+                if end.is_none() {
+                    if stopped.why != Stop::Cancelled {
+                        let before = done.get(..=index).unwrap_or(done);
+                        self.join_times(before, &bases);
+                        self.check_times(before, &bases)?;
+                    }
+                    return Err(self.refusal(&stopped.why, line));
                 }
-                return Err(self.refusal(stop, self.line_of_piece(done, index) + piece.lines));
+            } else if piece.cut {
+                end = Some(End::Cut(line));
             }
             self.rows += piece.rows;
+            if end.is_some() {
+                done.truncate(index + 1);
+                break;
+            }
         }
-        for piece in done {
+        for piece in done.iter() {
             self.blank_lines += piece.skipped.len() as u64;
+            self.comments += piece.comments;
         }
         self.lines += done.iter().map(|piece| piece.lines).sum::<u64>();
-        Ok(bases)
+        Ok((bases, end))
+    }
+
+    /// Does the table end at a line that could not be taken, rather than being damaged there?
+    fn end_at(&self, stopped: &Stopped, line: u64) -> Option<End> {
+        if self.rows == 0 && stopped.offset == self.plan.data_offset {
+            return None;
+        }
+        match &stopped.why {
+            Stop::Ragged(_) | Stop::NotANumber(..)
+                if stopped.cut
+                    && foreign::is_start_of_row(self.source, self.plan, stopped.offset) =>
+            {
+                Some(End::Cut(line))
+            }
+            Stop::Ragged(_) | Stop::NotANumber(..) => {
+                foreign::is_foreign(self.source, self.plan, stopped.offset).then(|| End::Foreign {
+                    offset: stopped.offset,
+                    line,
+                    refusal: self.refusal(&stopped.why, line),
+                })
+            }
+            _ => None,
+        }
     }
 
     fn join_times(&mut self, done: &[Piece], bases: &[usize]) {
-        let TimePlan::Column { index, .. } = self.plan.time else {
-            return;
-        };
-        if let Some(sink) = self.sinks.get_mut(index) {
+        for (index, column) in self.plan.columns.iter().enumerate() {
+            if column.slot != Slot::Time {
+                continue;
+            }
+            let Some(sink) = self.sinks.get_mut(index) else {
+                continue;
+            };
             for (piece, base) in done.iter().zip(bases) {
                 if let Some(column) = piece.columns.get(index) {
                     sink.append(column, *base);
@@ -251,6 +363,14 @@ impl<'a> Pass<'a> {
                 line,
                 column: index + 1,
             },
+            Stop::DateOrder(index, found) => FormatError::ask(
+                &file,
+                format!(
+                    "the date changes to `{found}` in line {line} (column {}), and day and month could be either; which order is it?",
+                    index + 1
+                ),
+                vec![Answer::of("date", "dmy"), Answer::of("date", "mdy")],
+            ),
         }
     }
 }
@@ -283,93 +403,4 @@ fn not_rising(file: &str, line: u64, stop: NotRising) -> FormatError {
         before: stop.before,
         found: stop.found,
     }
-}
-
-/// Makes a capture of a finished pass.
-fn finish(plan: Plan, pass: Pass<'_>) -> Result<Capture, FormatError> {
-    let (rows, blank_lines, sinks) = (pass.rows, pass.blank_lines, pass.sinks);
-    if rows < 2 {
-        return Err(FormatError::TooLittle {
-            file: plan.file,
-            what: "fewer than two rows of samples".to_owned(),
-            wanted: "two rows or more",
-        });
-    }
-    let mut notes = plan.notes;
-    if blank_lines > 0 {
-        notes.push(Note::new(format!(
-            "{blank_lines} lines without samples left out"
-        )));
-    }
-    let mut axis = None;
-    let mut channels = Vec::new();
-    for (index, (column, sink)) in plan.columns.into_iter().zip(sinks).enumerate() {
-        match column.slot {
-            Slot::Time => axis = Some(time_axis(sink, column.factor, &mut notes)),
-            Slot::Skip => {}
-            Slot::Single | Slot::Double => {
-                let (store, missing, clipped) = sink.into_store();
-                if !missing.is_empty() {
-                    notes.push(Note::new(format!(
-                        "column {}: {} samples missing",
-                        index + 1,
-                        missing.count()
-                    )));
-                }
-                channels.push((
-                    column.name,
-                    column.unit,
-                    Samples::new(store, column.factor, 0.0),
-                    missing,
-                    clipped,
-                ));
-            }
-        }
-    }
-    let axis = match (axis, plan.time) {
-        (Some(axis), _) => axis,
-        (None, TimePlan::Interval(step_s)) => TimeAxis::Uniform {
-            start_s: 0.0,
-            step_s,
-            count: rows,
-        },
-        (None, TimePlan::Column { .. }) => TimeAxis::Explicit(Vec::new()),
-    };
-    let time = Arc::new(axis);
-    let channel = |(name, unit, samples, missing, clipped)| Channel {
-        name,
-        unit,
-        kind: SampleKind::Instant,
-        samples,
-        time: Arc::clone(&time),
-        missing,
-        clipped,
-        full_scale: None,
-    };
-    Ok(Capture {
-        file: plan.file,
-        format: "csv",
-        channels: channels.into_iter().map(channel).collect(),
-        decisions: plan.decisions,
-        notes,
-    })
-}
-
-fn time_axis(sink: Sink, factor: f64, notes: &mut Vec<Note>) -> TimeAxis {
-    let count = sink.fit().count();
-    let line = sink.fit().line();
-    let kept = sink.into_double();
-    if kept.is_empty()
-        && let Some((start, step)) = line
-    {
-        return TimeAxis::Uniform {
-            start_s: rounded(start * factor, 15),
-            step_s: rounded(step * factor, 15),
-            count,
-        };
-    }
-    notes.push(Note::new(
-        "the steps of time are not even: each sample keeps its own time",
-    ));
-    TimeAxis::Explicit(kept.into_iter().map(|time| time * factor).collect())
 }

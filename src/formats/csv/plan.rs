@@ -1,18 +1,16 @@
-//! The plan of a table: everything that is decided before the rows are read.
+//! The plan of one table: everything that is decided before its rows are read.
 
-use super::columns;
-use super::dialect;
-use super::head::{self, Head, HeadLine};
 use super::time_fit::Printed;
-use crate::data::{Decision, Note, Source, Unit};
-use crate::formats::probe::{HEAD_BYTES, Sniff};
+use crate::data::{Decision, Note, Unit};
 use crate::formats::text::cell::Separator;
-use crate::formats::{FormatError, ReadOptions};
+use crate::formats::text::clock::DateOrder;
+use crate::formats::text::odd::Marks;
+use crate::formats::text::source::TextForm;
 
 /// What becomes of a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Slot {
-    /// It is the time axis.
+    /// It is a time axis.
     Time,
     /// It is left out.
     Skip,
@@ -29,6 +27,15 @@ impl Slot {
     }
 }
 
+/// Which extreme of each interval a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Extreme {
+    /// The lowest; the highest is in the column of this index.
+    LowWith(usize),
+    /// The highest; taken together with the column that names this one.
+    High,
+}
+
 /// One column of the table.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct ColumnPlan {
@@ -36,16 +43,37 @@ pub(super) struct ColumnPlan {
     pub name: String,
     /// Unit in SI.
     pub unit: Unit,
-    /// What one of the file's units is in SI.
+    /// What one of the file's units or counts is in SI.
     pub factor: f64,
+    /// What count 0 is, in SI.
+    pub offset: f64,
     /// What becomes of it.
     pub slot: Slot,
+    /// Index in [`Plan::axes`] of the axis that a time column makes, or that a channel has.
+    pub axis: usize,
+    /// Is it one of two columns of a channel?
+    pub extreme: Option<Extreme>,
+    /// Range that the channel could show, in SI.
+    pub full_scale: Option<(f64, f64)>,
+    /// Does it count the samples without being time?
+    pub counts: bool,
+    /// Are its numbers counts of a converter?
+    pub codes: bool,
 }
 
-/// Where time comes from.
+/// A column of clock times: how dates in it are read, and the day that its seconds count from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct ClockPlan {
+    /// Order of year, month and day, where there is a date.
+    pub order: Option<DateOrder>,
+    /// Day of the first sample, as a day number; 0 without a date.
+    pub day: i64,
+}
+
+/// Where the times of an axis come from.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum TimePlan {
-    /// From the column of this index.
+pub(super) enum AxisPlan {
+    /// From a column.
     Column {
         /// Index of the column.
         index: usize,
@@ -53,9 +81,20 @@ pub(super) enum TimePlan {
         printed: Printed,
         /// Try an even axis first, or keep every time.
         even: bool,
+        /// Does each instant stand in two rows?
+        twice: bool,
+        /// Are they clock times?
+        clock: Option<ClockPlan>,
     },
-    /// From the user: seconds between samples.
-    Interval(f64),
+    /// Evenly spaced.
+    Interval {
+        /// Time of the first sample, in seconds.
+        start_s: f64,
+        /// Sample interval, in seconds.
+        step_s: f64,
+        /// Does each instant stand in two rows?
+        twice: bool,
+    },
 }
 
 /// Everything that is decided before the rows are read.
@@ -63,111 +102,26 @@ pub(super) enum TimePlan {
 pub(super) struct Plan {
     /// Name of the file.
     pub file: String,
+    /// How its bytes make text.
+    pub form: TextForm,
     /// What stands between cells.
     pub separator: Separator,
-    /// `.` or `,`
-    pub decimal: u8,
+    /// How numbers are written.
+    pub marks: Marks,
     /// Offset of the first row.
     pub data_offset: u64,
     /// Line of the first row.
     pub first_line: u64,
+    /// Offset at which the rows end at the latest.
+    pub end_offset: u64,
     /// The columns.
     pub columns: Vec<ColumnPlan>,
-    /// Where time comes from.
-    pub time: TimePlan,
+    /// The time axes.
+    pub axes: Vec<AxisPlan>,
+    /// Samples that the file itself announces, with the line.
+    pub declared: Option<(u64, u64)>,
     /// The decisions taken.
     pub decisions: Vec<Decision>,
     /// What the user should know.
     pub notes: Vec<Note>,
-}
-
-/// Lines before the samples that are kept as notes.
-const MOST_HEADER_NOTES: usize = 100;
-
-/// Judges the first bytes of a file, as the user told to understand it.
-pub(super) fn sniff(bytes: &[u8], name: &str, options: &ReadOptions) -> Sniff {
-    let complete = bytes.len() < HEAD_BYTES;
-    let found = head::from_bytes(name, bytes, complete, options)
-        .and_then(|head| dialect::find(&head, options));
-    match found {
-        Ok(table) => Sniff::Score(
-            50,
-            format!(
-                "rows of {} numbers from line {} on",
-                table.width,
-                table.first + 1
-            ),
-        ),
-        Err(error @ FormatError::NoNumbers { .. }) if complete => refusal(name, &error),
-        Err(error @ (FormatError::Binary { .. } | FormatError::Encoding { .. })) => {
-            refusal(name, &error)
-        }
-        Err(error) => Sniff::Score(5, format!("text, but {}", without_name(name, &error))),
-    }
-}
-
-fn refusal(name: &str, error: &FormatError) -> Sniff {
-    Sniff::Refusal(without_name(name, error))
-}
-
-fn without_name(name: &str, error: &FormatError) -> String {
-    let text = error.to_string();
-    let rest = text.strip_prefix(name).unwrap_or(&text);
-    rest.trim_start_matches([':', ',', ' ']).to_owned()
-}
-
-/// Makes the plan of a table.
-pub(super) fn make(source: &dyn Source, options: &ReadOptions) -> Result<Plan, FormatError> {
-    let head = head::load(source, options)?;
-    let dialect = dialect::find(&head, options)?;
-    let found = columns::find(&head, &dialect, options)?;
-    let first = head
-        .lines
-        .get(dialect.first)
-        .ok_or_else(|| FormatError::NoNumbers {
-            file: head.file.clone(),
-            lines: head.lines.len() as u64,
-            hint: "",
-        })?;
-    let mut decisions = vec![head.encoding.clone()];
-    decisions.extend(dialect.decisions.iter().cloned());
-    decisions.extend(found.decisions);
-    let mut notes = header_notes(&head, first, &found.header_lines);
-    notes.extend(found.notes);
-    Ok(Plan {
-        file: head.file.clone(),
-        separator: dialect.separator,
-        decimal: dialect.decimal,
-        data_offset: first.offset,
-        first_line: first.number,
-        columns: found.columns,
-        time: found.time,
-        decisions,
-        notes,
-    })
-}
-
-/// Lines before the samples that are neither names nor units, kept as they are.
-fn header_notes(head: &Head, first: &HeadLine, used: &[u64]) -> Vec<Note> {
-    let left: Vec<&HeadLine> = head
-        .lines
-        .iter()
-        .take_while(|line| line.number < first.number)
-        .filter(|line| !line.is_blank() && !used.contains(&line.number))
-        .collect();
-    let mut notes: Vec<Note> = left
-        .iter()
-        .take(MOST_HEADER_NOTES)
-        .map(|line| {
-            Note::at_line(
-                format!("before the samples: {}", line.text.trim()),
-                line.number,
-            )
-        })
-        .collect();
-    if left.len() > MOST_HEADER_NOTES {
-        let more = left.len() - MOST_HEADER_NOTES;
-        notes.push(Note::new(format!("{more} more lines before the samples")));
-    }
-    notes
 }

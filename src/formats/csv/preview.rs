@@ -3,9 +3,12 @@
 use super::columns::{self, Columns};
 use super::dialect::{self, Dialect};
 use super::head::{self, Head, HeadLine};
-use super::plan::{self, ColumnPlan, Slot};
+use super::keys;
+use super::plan::{ColumnPlan, Slot};
+use super::sections::{self, Understood};
 use crate::data::{ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Source, TakenFor};
 use crate::formats::text::cell::{self, CellKind};
+use crate::formats::text::unit;
 use crate::formats::{FormatError, ReadOptions};
 
 /// Rows of samples that are shown.
@@ -25,12 +28,17 @@ pub(super) fn fill(
     let dialect = dialect::find(&head, options)?;
     preview.decisions.extend(dialect.decisions.iter().cloned());
     preview.lines = split(&head, &dialect, None);
-    let columns = columns::find(&head, &dialect, options)?;
+    let (columns, inherited) = columns::find(&head, &dialect, None, options)?;
     preview.decisions.extend(columns.decisions.iter().cloned());
     preview.lines = split(&head, &dialect, Some(&columns));
     preview.columns = shown_columns(&columns.columns);
-    let plan = plan::make(source, options)?;
-    preview.notes = plan.notes;
+    let understood = Understood {
+        head,
+        dialect,
+        columns,
+        inherited,
+    };
+    preview.notes = sections::plan_of(&understood, source.len())?.notes;
     Ok(())
 }
 
@@ -47,12 +55,13 @@ fn uncut(head: &Head) -> Vec<PreviewLine> {
 }
 
 fn split(head: &Head, dialect: &Dialect, columns: Option<&Columns>) -> Vec<PreviewLine> {
-    let first = dialect.first.saturating_sub(LINES_BEFORE);
+    let start = dialect.table.first;
+    let first = start.saturating_sub(LINES_BEFORE);
     head.lines
         .iter()
         .enumerate()
         .skip(first)
-        .take(dialect.first - first + ROWS)
+        .take(start - first + ROWS)
         .map(|(index, line)| PreviewLine {
             number: line.number,
             cells: cell::split(&line.text, dialect.separator)
@@ -60,7 +69,7 @@ fn split(head: &Head, dialect: &Dialect, columns: Option<&Columns>) -> Vec<Previ
                 .enumerate()
                 .map(|(column, text)| PreviewCell {
                     text: text.trim().to_owned(),
-                    taken_for: if index < dialect.first {
+                    taken_for: if index < start || line.is_comment() {
                         before(line, column, text, columns)
                     } else {
                         sample(column, text, dialect, columns)
@@ -72,14 +81,23 @@ fn split(head: &Head, dialect: &Dialect, columns: Option<&Columns>) -> Vec<Previ
 }
 
 fn before(line: &HeadLine, column: usize, text: &str, columns: Option<&Columns>) -> TakenFor {
-    let role = columns.and_then(|found| found.header_lines.iter().position(|n| *n == line.number));
-    match role {
-        _ if text.trim().is_empty() => TakenFor::Nothing,
-        Some(0) => TakenFor::Name,
-        Some(_) => TakenFor::Unit,
-        None if text.trim_start().starts_with(['#', '%', '!']) => TakenFor::Comment,
-        None if column == 0 => TakenFor::Key,
-        None => TakenFor::Value,
+    let header = columns.map(|found| &found.header);
+    let is = |of: Option<u64>| of == Some(line.number);
+    if text.trim().is_empty() {
+        TakenFor::Nothing
+    } else if is(header.and_then(|h| h.names_line)) {
+        TakenFor::Name
+    } else if is(header.and_then(|h| h.units_line)) {
+        TakenFor::Unit
+    } else {
+        let name = text.split([':', '=']).next().unwrap_or("");
+        let known = keys::find(name).or_else(|| keys::find(unit::split_name(name).name));
+        match (column, known) {
+            (0, Some(_)) => TakenFor::Key,
+            _ if line.is_comment() => TakenFor::Comment,
+            (0, None) => TakenFor::Nothing,
+            _ => TakenFor::Value,
+        }
     }
 }
 
@@ -87,23 +105,28 @@ fn sample(column: usize, text: &str, dialect: &Dialect, columns: Option<&Columns
     let Some(found) = columns else {
         return TakenFor::Nothing;
     };
-    match cell::kind(text, dialect.decimal) {
+    let taken = taken_for(&found.columns, column);
+    match cell::kind(text, dialect.marks) {
+        _ if taken == TakenFor::LeftOut || taken == TakenFor::Nothing => taken,
         CellKind::Empty | CellKind::Missing => TakenFor::Missing,
         CellKind::Overload => TakenFor::BeyondRange,
-        _ => taken_for(&found.columns, column),
+        _ => taken,
     }
 }
 
 /// What column `index` was taken for.
 fn taken_for(columns: &[ColumnPlan], index: usize) -> TakenFor {
-    match columns.get(index).map(|column| column.slot) {
-        Some(Slot::Time) => TakenFor::Time,
-        Some(Slot::Single | Slot::Double) => {
+    let Some(column) = columns.get(index) else {
+        return TakenFor::Nothing;
+    };
+    match column.slot {
+        Slot::Time => TakenFor::Time,
+        Slot::Single | Slot::Double => {
             let before = columns.iter().take(index);
             TakenFor::Channel(1 + before.filter(|column| column.slot.is_channel()).count())
         }
-        Some(Slot::Skip) => TakenFor::LeftOut,
-        None => TakenFor::Nothing,
+        Slot::Skip if column.counts => TakenFor::Count,
+        Slot::Skip => TakenFor::LeftOut,
     }
 }
 

@@ -1,9 +1,12 @@
 //! The whole columns, grown stretch by stretch in the order of the file.
 
 use super::piece::Column;
-use super::plan::{Plan, Slot, TimePlan};
+use super::plan::{AxisPlan, Plan, Slot};
 use super::time_fit::{NotRising, Printed, Seen, TimeFit};
 use crate::data::{Mask, Store};
+
+/// Seconds of a day.
+const DAY_S: f64 = 86_400.0;
 
 /// A whole column.
 #[derive(Debug)]
@@ -21,6 +24,10 @@ pub(super) struct Sink {
     pub seen: Seen,
     fit: TimeFit,
     keep_times: bool,
+    /// Each time stands in two rows.
+    twice: bool,
+    /// Clock times without a date: whole days to add, once midnight has passed.
+    days: Option<f64>,
     /// The first row whose time does not rise.
     pub not_rising: Option<(usize, NotRising)>,
 }
@@ -28,25 +35,50 @@ pub(super) struct Sink {
 impl Sink {
     /// Empty columns for a plan.
     pub fn all(plan: &Plan) -> Vec<Sink> {
-        let (printed, even) = match plan.time {
-            TimePlan::Column { printed, even, .. } => (printed, even),
-            TimePlan::Interval(_) => (Printed::Digits(9), false),
-        };
         plan.columns
             .iter()
-            .map(|column| Sink {
-                slot: column.slot,
-                single: Vec::new(),
-                double: Vec::new(),
-                missing: Mask::new(),
-                over: Mask::new(),
-                wide: false,
-                seen: Seen::default(),
-                fit: TimeFit::new(printed),
-                keep_times: !even,
-                not_rising: None,
+            .map(|column| {
+                let mut sink = Sink::new(column.slot);
+                if let (
+                    Slot::Time,
+                    Some(AxisPlan::Column {
+                        printed,
+                        even,
+                        twice,
+                        clock,
+                        ..
+                    }),
+                ) = (column.slot, plan.axes.get(column.axis))
+                {
+                    sink.fit = if *even {
+                        TimeFit::new(*printed)
+                    } else {
+                        TimeFit::strict(*printed)
+                    };
+                    sink.keep_times = !even;
+                    sink.twice = *twice;
+                    sink.days = clock.map(|_| 0.0);
+                }
+                sink
             })
             .collect()
+    }
+
+    fn new(slot: Slot) -> Self {
+        Self {
+            slot,
+            single: Vec::new(),
+            double: Vec::new(),
+            missing: Mask::new(),
+            over: Mask::new(),
+            wide: false,
+            seen: Seen::default(),
+            fit: TimeFit::new(Printed::Digits(9)),
+            keep_times: false,
+            twice: false,
+            days: None,
+            not_rising: None,
+        }
     }
 
     /// Adds a stretch whose first row is row `base` of the file.
@@ -71,6 +103,11 @@ impl Sink {
         if self.not_rising.is_some() {
             return;
         }
+        let plain = column.missing.is_empty() && !self.twice && self.days.is_none();
+        if !plain {
+            self.append_odd_times(column, base);
+            return;
+        }
         for (row, time) in column.double.iter().enumerate() {
             if let Err(stop) = self.fit.push(*time) {
                 self.not_rising = Some((base + row, stop));
@@ -80,6 +117,49 @@ impl Sink {
         if self.keep_times {
             self.double.extend_from_slice(&column.double);
         }
+    }
+
+    /// Times of which some are missing, stand twice, or pass midnight.
+    fn append_odd_times(&mut self, column: &Column, base: usize) {
+        for (row, time) in column.double.iter().enumerate() {
+            let time = self.unwrapped(*time);
+            let again = self.twice && !(base + row).is_multiple_of(2);
+            let outcome = if time.is_nan() {
+                continue;
+            } else if !again {
+                self.fit.push(time)
+            } else if time.to_bits() == self.fit.last().to_bits() {
+                continue;
+            } else {
+                Err(NotRising {
+                    before: self.fit.last(),
+                    found: time,
+                })
+            };
+            if let Err(stop) = outcome {
+                self.not_rising = Some((base + row, stop));
+                return;
+            }
+            if self.keep_times {
+                self.double.push(time);
+            }
+        }
+    }
+
+    /// A clock time with the days that have passed.
+    fn unwrapped(&mut self, time: f64) -> f64 {
+        let Some(days) = &mut self.days else {
+            return time;
+        };
+        if time + *days * DAY_S < self.fit.last() - 0.5 * DAY_S {
+            *days += 1.0;
+        }
+        time + *days * DAY_S
+    }
+
+    /// Whole days that clock times without a date have passed; `None` for other columns.
+    pub fn days(&self) -> Option<f64> {
+        self.days
     }
 
     /// What is known of the time axis.

@@ -157,6 +157,8 @@ pub struct TimeFit {
     below: Hull,
     steepest: Line,
     flattest: Line,
+    equal_may_be: bool,
+    equal: Option<usize>,
 }
 
 impl TimeFit {
@@ -174,7 +176,27 @@ impl TimeFit {
             below: Hull::default(),
             steepest: Line::default(),
             flattest: Line::default(),
+            equal_may_be: true,
+            equal: None,
         }
+    }
+
+    /// As [`TimeFit::new`], but a time that equals the one before is refused.
+    pub fn strict(printed: Printed) -> Self {
+        Self {
+            equal_may_be: false,
+            ..Self::new(printed)
+        }
+    }
+
+    /// The time before the one looked at last.
+    pub fn last(&self) -> f64 {
+        self.last
+    }
+
+    /// Number of the first time that equals the one before it.
+    pub fn first_equal(&self) -> Option<usize> {
+        self.equal
     }
 
     /// Does one straight line pass through all times seen so far, to within their rounding?
@@ -190,12 +212,16 @@ impl TimeFit {
     /// Takes the next time.
     ///
     /// # Errors
-    /// [`NotRising`] when it is not above the one before.
+    /// [`NotRising`] when it is below the one before, or equal where that is refused.
     #[inline]
     pub fn push(&mut self, time: f64) -> Result<(), NotRising> {
+        let rises = time.partial_cmp(&self.last);
         if self.count == 0 {
             self.first = time;
-        } else if time.partial_cmp(&self.last) != Some(std::cmp::Ordering::Greater) {
+        } else if rises == Some(std::cmp::Ordering::Equal) && self.equal_may_be {
+            // two samples within one printed digit: even if the line says so in the end
+            self.equal.get_or_insert(self.count);
+        } else if rises != Some(std::cmp::Ordering::Greater) {
             return Err(NotRising {
                 before: self.last,
                 found: time,
@@ -358,9 +384,24 @@ mod tests {
 
     #[test]
     fn a_time_that_does_not_rise_is_refused() {
-        let mut fit = TimeFit::new(Printed::Fixed(-1));
+        let mut fit = TimeFit::strict(Printed::Fixed(-1));
         assert!(fit.push(0.1).is_ok() && fit.push(0.2).is_ok());
         assert!(fit.push(0.2).is_err() && fit.push(f64::NAN).is_err());
+    }
+
+    #[test]
+    fn times_within_one_printed_digit_are_even_where_a_line_fits() {
+        let texts: Vec<String> = (0..200)
+            .map(|i| format!("{:.1}", f64::from(i) * 0.04))
+            .collect();
+        let fit = fit_of(&texts);
+        let (_, step) = fit.line().expect("even");
+        assert!(near(step, 0.04, 0.1 / 190.0), "{step}");
+        assert_eq!(fit.first_equal(), Some(1));
+        let stuck: Vec<String> = [0.0, 0.3, 0.3, 0.3, 0.6]
+            .map(|t| format!("{t:.1}"))
+            .to_vec();
+        assert!(fit_of(&stuck).line().is_none());
     }
 
     proptest! {

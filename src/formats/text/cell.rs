@@ -1,6 +1,7 @@
 //! Cells of a line, and what a cell can be.
 
-use super::number;
+use super::odd::{self, Marks};
+use super::{clock, number};
 
 /// What stands between cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,8 +56,12 @@ impl Separator {
 /// What a cell is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CellKind {
-    /// A finite number.
+    /// A finite number, written plainly.
     Number,
+    /// A number with marks between thousands, blanks, a prefix or a unit.
+    Odd,
+    /// A time of day.
+    Clock,
     /// Nothing, or only blanks.
     Empty,
     /// A word or sign for "no value", or an infinite number.
@@ -98,13 +103,13 @@ pub fn bare(cell: &str) -> &str {
     }
 }
 
-/// What `cell` is, when numbers are written with `decimal`.
-pub fn kind(cell: &str, decimal: u8) -> CellKind {
+/// What `cell` is, when numbers are written with `marks`.
+pub fn kind(cell: &str, marks: Marks) -> CellKind {
     let cell = bare(cell);
     if cell.is_empty() {
         return CellKind::Empty;
     }
-    if let Some(number) = number::whole(cell, decimal) {
+    if let Some(number) = number::whole(cell, marks.decimal) {
         return if number.value.is_finite() {
             CellKind::Number
         } else {
@@ -117,10 +122,18 @@ pub fn kind(cell: &str, decimal: u8) -> CellKind {
         return CellKind::Missing;
     }
     let is = |known: &str| word.eq_ignore_ascii_case(known);
+    let beyond = cell.strip_prefix(['<', '>']);
+    if beyond.is_some_and(|limit| number::whole(limit, marks.decimal).is_some()) {
+        return CellKind::Overload;
+    }
     if OVERLOAD_WORDS.iter().any(|known| is(known)) {
         CellKind::Overload
     } else if MISSING_WORDS.iter().any(|known| is(known)) {
         CellKind::Missing
+    } else if !cell.starts_with(|c: char| c.is_alphabetic()) && odd::parse(cell, marks).is_some() {
+        CellKind::Odd
+    } else if clock::parse(cell).is_some() {
+        CellKind::Clock
     } else {
         CellKind::Text
     }
@@ -166,12 +179,15 @@ mod tests {
             ("OL", CellKind::Overload),
             ("-OL", CellKind::Overload),
             ("1,5", CellKind::Text),
+            (">10", CellKind::Overload),
+            ("1.5m", CellKind::Odd),
             ("12:00", CellKind::Text),
+            ("12:00:01", CellKind::Clock),
             ("0x1F", CellKind::Text),
         ] {
-            assert_eq!(kind(text, b'.'), expected, "{text}");
+            assert_eq!(kind(text, Marks::of(b'.')), expected, "{text}");
         }
-        assert_eq!(kind("1,5", b','), CellKind::Number);
+        assert_eq!(kind("1,5", Marks::of(b',')), CellKind::Number);
     }
 
     #[test]

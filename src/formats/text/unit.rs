@@ -11,7 +11,13 @@ pub struct Scaled {
     pub factor: f64,
 }
 
-const PREFIXES: [(&str, f64); 11] = [
+const PREFIXES: [(&str, f64); 17] = [
+    ("мк", 1e-6), // Cyrillic
+    ("м", 1e-3),
+    ("н", 1e-9),
+    ("п", 1e-12),
+    ("к", 1e3),
+    ("М", 1e6),
     ("p", 1e-12),
     ("n", 1e-9),
     ("u", 1e-6),
@@ -25,7 +31,16 @@ const PREFIXES: [(&str, f64); 11] = [
     ("", 1.0),
 ];
 
-const SYMBOLS: [(&str, Unit); 13] = [
+const SYMBOLS: [(&str, Unit); 22] = [
+    ("Sa/s", Unit::Hertz), // samples per second are a rate like any other
+    ("S/s", Unit::Hertz),
+    ("sps", Unit::Hertz),
+    ("\u{412}", Unit::Volt), // Cyrillic
+    ("\u{410}", Unit::Ampere),
+    ("\u{441}", Unit::Second),
+    ("\u{413}\u{446}", Unit::Hertz),
+    ("\u{41E}\u{43C}", Unit::Ohm),
+    ("сек", Unit::Second),
     ("V", Unit::Volt),
     ("A", Unit::Ampere),
     ("s", Unit::Second),
@@ -41,7 +56,18 @@ const SYMBOLS: [(&str, Unit); 13] = [
     ("W", Unit::Watt),
 ];
 
-const WORDS: [(&str, Unit); 15] = [
+const WORDS: [(&str, Unit); 26] = [
+    ("sekunde", Unit::Second),
+    ("sekunden", Unit::Second),
+    ("seconde", Unit::Second),
+    ("secondes", Unit::Second),
+    ("segundo", Unit::Second),
+    ("segundos", Unit::Second),
+    ("秒", Unit::Second),
+    ("伏", Unit::Volt),
+    ("伏特", Unit::Volt),
+    ("安", Unit::Ampere),
+    ("赫兹", Unit::Hertz),
     ("volt", Unit::Volt),
     ("volts", Unit::Volt),
     ("v", Unit::Volt),
@@ -59,7 +85,12 @@ const WORDS: [(&str, Unit); 15] = [
     ("°c", Unit::Celsius),
 ];
 
-const LONG_PREFIXES: [(&str, f64); 6] = [
+const LONG_PREFIXES: [(&str, f64); 11] = [
+    ("mikro", 1e-6),
+    ("mili", 1e-3),
+    ("纳", 1e-9),
+    ("微", 1e-6),
+    ("毫", 1e-3),
     ("nano", 1e-9),
     ("micro", 1e-6),
     ("milli", 1e-3),
@@ -94,7 +125,7 @@ pub fn parse(text: &str) -> Option<Scaled> {
             continue;
         };
         if let Some((_, unit)) = WORDS.iter().find(|(word, _)| *word == rest)
-            && (prefix.is_empty() || rest.len() > 2)
+            && (prefix.is_empty() || rest.len() > 2 || !rest.is_ascii())
         {
             return Some(Scaled {
                 unit: *unit,
@@ -191,21 +222,41 @@ fn bracketed(text: &str) -> Option<(&str, &str)> {
 
 /// Does a column of this name (unit taken out) hold time?
 pub fn is_time_word(name: &str) -> bool {
-    const WORDS: [&str; 14] = [
+    const WORDS: [&str; 34] = [
         "t",
         "time",
         "times",
         "timestamp",
+        "time stamp",
         "zeit",
+        "zeitpunkt",
+        "uhrzeit",
         "temps",
+        "heure",
         "tiempo",
+        "hora",
         "tempo",
         "tijd",
+        "tid",
+        "czas",
+        "čas",
+        "idő",
+        "aika",
+        "zaman",
+        "время",
+        "час",
+        "χρόνος",
+        "时间",
+        "時間",
+        "时刻",
+        "時刻",
+        "시간",
         "seconds",
         "second",
         "sec",
         "time base",
         "x-axis",
+        "x",
     ];
     let name = name.trim().trim_matches('"').to_lowercase();
     WORDS.contains(&name.as_str())
@@ -213,18 +264,37 @@ pub fn is_time_word(name: &str) -> bool {
 
 /// Does a column of this name count samples?
 pub fn is_index_word(name: &str) -> bool {
-    const WORDS: [&str; 11] = [
+    const WORDS: [&str; 30] = [
         "index",
         "idx",
         "sample",
         "samples",
         "sample no",
+        "sample no.",
+        "sample number",
+        "sequence",
         "n",
         "no",
         "no.",
         "nr",
+        "nr.",
+        "number",
         "#",
         "point",
+        "points",
+        "row",
+        "count",
+        "counter",
+        "nummer",
+        "punkt",
+        "numéro",
+        "número",
+        "numer",
+        "номер",
+        "№",
+        "序号",
+        "番号",
+        "번호",
     ];
     let name = name.trim().trim_matches('"').to_lowercase();
     WORDS.contains(&name.as_str())
@@ -232,7 +302,20 @@ pub fn is_index_word(name: &str) -> bool {
 
 /// Does a column of this name (unit taken out) hold frequency?
 pub fn is_frequency_word(name: &str) -> bool {
-    const WORDS: [&str; 5] = ["f", "freq", "frequency", "frequenz", "freq."];
+    const WORDS: [&str; 12] = [
+        "f",
+        "freq",
+        "freq.",
+        "frequency",
+        "frequenz",
+        "fréquence",
+        "frecuencia",
+        "frequenza",
+        "częstotliwość",
+        "частота",
+        "频率",
+        "周波数",
+    ];
     let name = name.trim().trim_matches('"').to_lowercase();
     WORDS.contains(&name.as_str())
 }
