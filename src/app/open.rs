@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::sheet::{Looked, Origin};
+use super::sheet::{Looked, Origin, Refusal};
 use super::state::{AppState, OnSheet, Problem};
 use crate::data::text::harmless;
 use crate::data::{Progress, Source};
@@ -21,7 +21,7 @@ pub enum Loaded {
     /// Shots of files, and what went wrong with others; one bad file does not stop the rest.
     Files(Vec<Origin>, Vec<Problem>),
     /// A file read as its sheet says, or why it was not.
-    Again(PathBuf, Result<Origin, String>),
+    Again(PathBuf, Result<Origin, Refusal>),
 }
 
 /// How files are read.
@@ -139,7 +139,10 @@ pub fn again(path: &Path, how: &How, progress: &Progress) -> Result<Loaded, Insp
         inspect::load(&source, &options, progress)
     };
     let outcome = match read() {
-        Ok(shots) if shots.is_empty() => Err("the file holds no capture".to_owned()),
+        Ok(shots) if shots.is_empty() => Err(Refusal {
+            why: "the file holds no capture".to_owned(),
+            question: None,
+        }),
         Ok(shots) => Ok(Origin {
             path: path.to_owned(),
             own: how.own.clone(),
@@ -147,7 +150,7 @@ pub fn again(path: &Path, how: &How, progress: &Progress) -> Result<Loaded, Insp
             shots,
         }),
         Err(InspectError::Cancelled(cancelled)) => return Err(cancelled.into()),
-        Err(error) => Err(error.to_string()),
+        Err(error) => Err(refusal(&error)),
     };
     Ok(Loaded::Again(path.to_owned(), outcome))
 }
@@ -208,7 +211,7 @@ fn as_remembered(path: &Path, name: &str) -> Problem {
     Problem {
         sheet: Some(OnSheet {
             path: path.to_owned(),
-            unread: false,
+            refused: None,
         }),
         ..Problem::new(
             format!("Read as remembered: {}", harmless(name, 60)),
@@ -221,10 +224,10 @@ fn as_remembered(path: &Path, name: &str) -> Problem {
     }
 }
 
-fn not_read(path: &Path, error: &InspectError, lines: bool) -> Problem {
+fn not_read(path: &Path, outer: &InspectError, lines: bool) -> Problem {
     let what = format!("Could not read {}", shown(path));
-    let InspectError::Format(error) = error else {
-        return Problem::new(what, error.to_string(), "Check what was told about it.");
+    let InspectError::Format(error) = outer else {
+        return Problem::new(what, outer.to_string(), "Check what was told about it.");
     };
     let problem = match error {
         FormatError::Ask { question, .. } => {
@@ -248,9 +251,20 @@ fn not_read(path: &Path, error: &InspectError, lines: bool) -> Problem {
     };
     let sheet = lines.then(|| OnSheet {
         path: path.to_owned(),
-        unread: true,
+        refused: Some(refusal(outer)),
     });
     Problem { sheet, ..problem }
+}
+
+fn refusal(error: &InspectError) -> Refusal {
+    let question = match error {
+        InspectError::Format(FormatError::Ask { question, .. }) => Some(question.clone()),
+        _ => None,
+    };
+    Refusal {
+        why: error.to_string(),
+        question,
+    }
 }
 
 fn not_opened(path: &Path, error: &FormatError) -> Problem {

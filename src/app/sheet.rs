@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::commands::Effect;
 use super::open::How;
 use super::state::AppState;
-use crate::data::ImportPreview;
+use crate::data::{ImportPreview, Question};
 use crate::inspect::{Remembered, Shot};
 
 /// The shots of a file, and how it was read.
@@ -32,6 +32,15 @@ pub struct Looked {
     pub preview: ImportPreview,
 }
 
+/// Why the whole file could not be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// A sentence.
+    pub why: String,
+    /// What has to be answered, where that is all.
+    pub question: Option<Question>,
+}
+
 /// The sheet of one file.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Sheet {
@@ -49,8 +58,8 @@ pub struct Sheet {
     pub looked: Option<Looked>,
     /// Is it being looked at?
     pub looking: bool,
-    /// Why the whole file could not be read.
-    pub refused: Option<String>,
+    /// Why the whole file could not be read, until something is changed.
+    pub refused: Option<Refusal>,
     /// What came of remembering or forgetting.
     pub said: Option<String>,
 }
@@ -86,7 +95,10 @@ impl Sheet {
     /// The sheet of a file; what was told about it before stands on it.
     pub fn of(state: &AppState, path: &Path) -> Sheet {
         let known = state.origins.iter().find(|origin| origin.path == path);
+        let mut problems = state.problems.iter().filter_map(|p| p.sheet.as_ref());
+        let problem = problems.find(|on| on.path == path);
         Sheet {
+            refused: problem.and_then(|on| on.refused.clone()),
             path: path.to_owned(),
             own: known.map(|origin| origin.own.clone()).unwrap_or_default(),
             plain: known.is_some_and(|origin| origin.plain),
@@ -176,8 +188,8 @@ pub fn open_next(state: &mut AppState) -> Option<Effect> {
     if state.sheet.is_some() {
         return None;
     }
-    let waits = state.problems.iter().filter_map(|p| p.sheet.as_ref());
-    let path = waits.filter(|s| s.unread).map(|s| s.path.clone()).next()?;
+    let mut sheets = state.problems.iter().filter_map(|p| p.sheet.as_ref());
+    let path = sheets.find(|on| on.refused.is_some())?.path.clone();
     open(state, &path)
 }
 

@@ -276,9 +276,9 @@ impl Shell {
                     self.follow(ctx, effect);
                 }
             }
-            Ended::Done(Loaded::Again(path, Err(why))) => {
+            Ended::Done(Loaded::Again(path, Err(refusal))) => {
                 if let Some(sheet) = self.state.sheet.as_mut().filter(|s| s.path == path) {
-                    sheet.refused = Some(why);
+                    sheet.refused = Some(refusal);
                     self.follow(ctx, Effect::Look);
                 }
             }

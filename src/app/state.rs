@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use super::sheet::{Origin, Sheet};
+use super::sheet::{Origin, Refusal, Sheet};
 use super::told::{Draft, Field};
 use crate::data::{Inspection, Options, Role, Stage, StageState};
 use crate::inspect::{Case, Group, ReadOptions, Shot};
@@ -92,8 +92,8 @@ impl Problem {
 pub struct OnSheet {
     /// The file.
     pub path: PathBuf,
-    /// Does it wait to be told how it is to be read?
-    pub unread: bool,
+    /// Why it was not read, where it waits to be told how.
+    pub refused: Option<Refusal>,
 }
 
 /// All of it.

@@ -5,7 +5,7 @@ use super::import_rows::{self, DecisionModel};
 use crate::app::sheet::{Looked, Sheet};
 use crate::app::state::AppState;
 use crate::data::text::harmless;
-use crate::data::{ImportPreview, PreviewLine, TakenFor};
+use crate::data::{ImportPreview, PreviewLine, Question, TakenFor};
 
 /// Longest text of a cell, in characters.
 const LONGEST_CELL: usize = 60;
@@ -136,12 +136,13 @@ pub fn sheet(state: &AppState, work: Option<&Work>) -> Option<SheetModel> {
     let heads = heads(preview);
     let columns = preview.columns.iter().take(MOST_COLUMNS);
     let remembered = looked.remembered.as_ref();
-    let refused = sheet.refused.as_ref().or(preview.refused.as_ref());
+    let refused = sheet.refused.as_ref().map(|refusal| &refusal.why);
+    let refused = refused.or(preview.refused.as_ref());
     Some(SheetModel {
         file: harmless(&file.to_string_lossy(), 80),
         format: format_words(preview),
         remembered: remembered.map(|layout| (harmless(&layout.name, 60), !sheet.plain)),
-        question: question(preview, &rows),
+        question: open_question(sheet).map(|open| question(open, &rows)),
         refused: refused.map(|why| harmless(why, 400)),
         notes: notes(preview),
         lines: preview.lines.iter().map(|l| line(l, heads.len())).collect(),
@@ -175,8 +176,15 @@ fn notes(preview: &ImportPreview) -> Vec<String> {
     preview.notes.iter().map(note).collect()
 }
 
-fn question(preview: &ImportPreview, rows: &import_rows::Rows<'_>) -> Option<QuestionModel> {
-    let question = preview.question.as_ref()?;
+/// What the first lines leave open, or else the whole file.
+fn open_question(sheet: &Sheet) -> Option<&Question> {
+    let looked = sheet.looked.as_ref()?;
+    let refused = sheet.refused.as_ref();
+    let whole = refused.and_then(|refusal| refusal.question.as_ref());
+    looked.preview.question.as_ref().or(whole)
+}
+
+fn question(question: &Question, rows: &import_rows::Rows<'_>) -> QuestionModel {
     let mut answers = Vec::new();
     let mut fields = Vec::new();
     for answer in &question.answers {
@@ -193,11 +201,11 @@ fn question(preview: &ImportPreview, rows: &import_rows::Rows<'_>) -> Option<Que
             None => fields.push(rows.open_answer(&answer.key)),
         }
     }
-    Some(QuestionModel {
+    QuestionModel {
         text: harmless(&question.text, 400),
         answers,
         fields,
-    })
+    }
 }
 
 fn heads(preview: &ImportPreview) -> Vec<HeadModel> {
@@ -315,8 +323,10 @@ fn why_not_read(sheet: &Sheet, work: Option<&Work>) -> Option<String> {
     let why = match preview {
         _ if work.is_some_and(|work| work.what == "Reading") => "another file is being read",
         None => "the first lines are being looked at",
-        Some(preview) if preview.question.is_some() => "the question above is open",
-        Some(preview) if preview.refused.is_some() => "it can't be read as it is understood now",
+        Some(_) if open_question(sheet).is_some() => "the question above is open",
+        Some(preview) if preview.refused.is_some() || sheet.refused.is_some() => {
+            "it can't be read as it is understood now; change something"
+        }
         Some(_) if sheet.looking => "the first lines are being looked at",
         Some(_) => return None,
     };

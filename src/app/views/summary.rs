@@ -79,7 +79,7 @@ pub fn problems_ui(ui: &mut Ui, problems: &[Problem]) -> Commands {
                             ui.label(&problem.why);
                             ui.label(RichText::new(&problem.attempt).color(palette.quiet));
                             if let Some(on) = &problem.sheet {
-                                let word = if on.unread {
+                                let word = if on.refused.is_some() {
                                     "Say how to read it…"
                                 } else {
                                     "How it was read…"
