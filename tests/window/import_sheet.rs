@@ -14,6 +14,7 @@ use firstpulse::app::sheet::{self, Sheet, SheetCommand};
 use firstpulse::app::shell::Shell;
 use firstpulse::app::state::AppState;
 use firstpulse::app::theme::{Palette, contrast};
+use firstpulse::app::{self, PictureRequest};
 use firstpulse::data::{Options, TakenFor};
 use firstpulse::inspect::ReadOptions;
 
@@ -115,7 +116,7 @@ fn a_question_opens_the_sheet_and_a_button_answers_it() {
         BTreeMap::from([("decimal".to_owned(), "comma".to_owned())])
     );
     harness.get_by_label_contains("Line 2, column 2: 1,234, channel 1");
-    harness.get_by_label("Column 1  time: t, s");
+    harness.get_by_label("Column 1 · time: t, s");
     harness.get_by_label("Read with these").click();
     until(&mut harness, |state| shots(state) == 1);
     let state = &harness.state().state;
@@ -373,7 +374,7 @@ fn only_what_was_changed_is_told_and_a_bad_value_says_what_it_can_be() {
     let model = PanelModel::of(&state, None).sheet.unwrap();
     assert!(model.why_not_read.is_none() && !model.changed);
     assert_eq!(model.columns.len(), 3);
-    assert_eq!(model.heads[1].word, "2  channel 1");
+    assert_eq!(model.heads[1].word, "2 · channel 1");
     assert_eq!(model.heads[1].name, "VCC, V");
     assert_eq!(model.lines[0].word, "names");
     assert_eq!(model.lines[1].word, "samples");
@@ -459,6 +460,70 @@ fn a_small_window_still_has_question_actions_table_and_decisions() {
         ] {
             let rect = harness.get_by_label_contains(name).rect();
             assert!(screen.contains_rect(rect), "{name} at {rect:?}");
+        }
+    }
+}
+
+const LOGGER: &str = "Instrument,bench logger 4\nFirmware,2.1\nPoints,12\nProbe,10\n# bench supply swept by hand\nn,VCC,VREF,Note\n,mV,mV,\n0,120,3,\n1,1250,4,\n2,4870,4,\n3,9920,5,\n4,13980,12,\n5,15870,OL,\n6,15910,4987,\n7,15400,,\n8,12030,4991,\n9,9870,4988,\n10,9310,6,\n11,4020,5,\n";
+
+/// The sheet changes the picture. With `FIRSTPULSE_PICTURES` set to a folder, pictures of it are
+/// written there for a person to look at.
+#[test]
+fn the_sheet_can_be_drawn() {
+    let folder = tempfile::tempdir().unwrap();
+    let case = super::example::case();
+    let inspections = super::example::inspections(&case);
+    let sheet = |name: &str, text: &str, told: &[(&str, &str)]| {
+        let path = file(folder.path(), name, text);
+        let mut state = empty(folder.path());
+        let mut sheet = Sheet::of(&state, &path);
+        let told = told.iter().map(|(k, v)| ((*k).to_owned(), (*v).to_owned()));
+        sheet.own.extend(told);
+        state.sheet = Some(sheet);
+        let how = state.sheet.as_ref().unwrap().how(&state);
+        let looked = open::look(&path, &how).unwrap();
+        sheet::take(&mut state, &path, looked);
+        state.sheet
+    };
+    let sheets = [
+        ("question", sheet("commas.csv", COMMAS, &[])),
+        ("open", sheet("logger.csv", LOGGER, &[])),
+        (
+            "told",
+            sheet(
+                "logger.csv",
+                LOGGER,
+                &[("interval", "20ms"), ("full-scale.2", "0..20")],
+            ),
+        ),
+        ("plain", sheet("points.csv", &COMMAS.replace(',', "."), &[])),
+    ];
+    let base = PictureRequest {
+        width: 900,
+        height: 600,
+        ..PictureRequest::default()
+    };
+    let without = app::picture(&case, &inspections, &base).unwrap();
+    let request = PictureRequest {
+        sheet: sheets[0].1.clone(),
+        ..base
+    };
+    let with = app::picture(&case, &inspections, &request).unwrap();
+    assert_ne!(without, with);
+    let Some(folder) = std::env::var_os("FIRSTPULSE_PICTURES") else {
+        return;
+    };
+    std::fs::write(Path::new(&folder).join("sheet-small.png"), with).unwrap();
+    for (name, sheet) in sheets {
+        for dark in [false, true] {
+            let request = PictureRequest {
+                sheet: sheet.clone(),
+                dark,
+                ..PictureRequest::default()
+            };
+            let picture = app::picture(&case, &inspections, &request).unwrap();
+            let name = format!("sheet-{name}-{}.png", if dark { "dark" } else { "light" });
+            std::fs::write(Path::new(&folder).join(name), picture).unwrap();
         }
     }
 }

@@ -69,7 +69,7 @@ impl Rows<'_> {
         let mut fields = vec![field("column"), field("name"), field("unit")];
         fill(&mut fields[0], kind_word(column.taken_for));
         fill(&mut fields[1], &name);
-        fill(&mut fields[2], &harmless(&column.unit, 16));
+        fill(&mut fields[2], &unit_words(column));
         if matches!(column.taken_for, TakenFor::Channel(_)) {
             let more = ["full-scale", "volts-per-division", "scale", "offset"];
             fields.extend(more.map(field));
@@ -124,6 +124,12 @@ fn fill(row: &mut DecisionModel, found: &str) {
     if row.value.is_empty() && !row.own {
         found.clone_into(&mut row.value);
     }
+}
+
+/// The unit of a column; nothing where none is known.
+pub fn unit_words(column: &PreviewColumn) -> String {
+    let unit = harmless(&column.unit, 16);
+    if unit == "?" { String::new() } else { unit }
 }
 
 fn kind_word(taken_for: TakenFor) -> &'static str {

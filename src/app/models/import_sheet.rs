@@ -37,7 +37,7 @@ pub struct LineModel {
 /// The head of a column.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HeadModel {
-    /// Number and what it was taken for: `2  channel 1`.
+    /// Number and what it was taken for: `2 · channel 1`.
     pub word: String,
     /// Name and unit.
     pub name: String,
@@ -143,7 +143,7 @@ pub fn sheet(state: &AppState, work: Option<&Work>) -> Option<SheetModel> {
         format: format_words(preview),
         remembered: remembered.map(|layout| (harmless(&layout.name, 60), !sheet.plain)),
         question: open_question(sheet).map(|open| question(open, &rows)),
-        refused: refused.map(|why| harmless(why, 400)),
+        refused: refused.map(|why| sentence(why)),
         notes: notes(preview),
         lines: preview.lines.iter().map(|l| line(l, heads.len())).collect(),
         legend: legend(preview),
@@ -176,6 +176,14 @@ fn notes(preview: &ImportPreview) -> Vec<String> {
     preview.notes.iter().map(note).collect()
 }
 
+/// With a capital: it stands by itself here.
+fn sentence(text: &str) -> String {
+    let text = harmless(text, 400);
+    let mut rest = text.chars();
+    let first = rest.next().map(char::to_uppercase);
+    first.into_iter().flatten().chain(rest).collect()
+}
+
 /// What the first lines leave open, or else the whole file.
 fn open_question(sheet: &Sheet) -> Option<&Question> {
     let looked = sheet.looked.as_ref()?;
@@ -202,7 +210,7 @@ fn question(question: &Question, rows: &import_rows::Rows<'_>) -> QuestionModel 
         }
     }
     QuestionModel {
-        text: harmless(&question.text, 400),
+        text: sentence(&question.text),
         answers,
         fields,
     }
@@ -215,14 +223,15 @@ fn heads(preview: &ImportPreview) -> Vec<HeadModel> {
         let column = preview.columns.iter().find(|c| c.number == index + 1);
         let taken_for = column.map_or(TakenFor::Nothing, |column| column.taken_for);
         let word = match column {
-            Some(_) => format!("{}  {}", index + 1, taken_for.title()),
+            Some(_) => format!("{} · {}", index + 1, taken_for.title()),
             None => format!("{}", index + 1),
         };
         let name = column.map_or_else(String::new, |column| {
             let name = harmless(&column.name, 40);
-            match (name.is_empty(), column.unit.is_empty()) {
-                (false, false) => format!("{name}, {}", harmless(&column.unit, 16)),
-                (true, false) => harmless(&column.unit, 16),
+            let unit = import_rows::unit_words(column);
+            match (name.is_empty(), unit.is_empty()) {
+                (false, false) => format!("{name}, {unit}"),
+                (true, false) => unit,
                 _ => name,
             }
         });

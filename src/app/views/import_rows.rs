@@ -38,7 +38,7 @@ pub fn decisions_ui(ui: &mut Ui, sheet: &SheetModel) -> Commands {
 fn row_ui(ui: &mut Ui, row: &DecisionModel) -> Commands {
     let mut commands = Commands::new();
     let palette = Palette::in_ui(ui);
-    ui.horizontal_top(|ui| {
+    ui.horizontal(|ui| {
         let size = vec2(TITLES, ui.spacing().interact_size.y);
         let place = egui::Layout::left_to_right(egui::Align::Center);
         ui.allocate_ui_with_layout(size, place, |ui| {
@@ -58,6 +58,19 @@ fn row_ui(ui: &mut Ui, row: &DecisionModel) -> Commands {
         ui.add(Label::new(text.color(palette.quiet)).wrap());
     });
     commands
+}
+
+/// What to know about the reading.
+pub fn notes_ui(ui: &mut Ui, sheet: &SheetModel) {
+    if sheet.notes.is_empty() {
+        return;
+    }
+    ui.add_space(6.0);
+    ui.label(RichText::new("Noted").font(theme::large()));
+    for note in &sheet.notes {
+        let text = RichText::new(note).font(theme::small());
+        ui.add(Label::new(text.color(Palette::in_ui(ui).quiet)).wrap());
+    }
 }
 
 /// What is to be done with each column.
@@ -86,22 +99,13 @@ fn column_ui(ui: &mut Ui, column: &ColumnModel) -> Commands {
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
         ui.label(RichText::new(&column.title).strong());
-        ui.horizontal_wrapped(|ui| {
-            for field in &column.fields {
-                ui.vertical(|ui| {
-                    let width = field_width(field);
-                    ui.set_width(width);
-                    ui.spacing_mut().item_spacing.y = 1.0;
-                    let name = RichText::new(short(&field.title)).font(theme::small());
-                    let name = name.color(palette.quiet);
-                    ui.horizontal(|ui| {
-                        let label = ui.add(Label::new(name).truncate());
-                        label.on_hover_text(hint(field));
-                    });
-                    commands.extend(control_ui(ui, field, width - 4.0));
-                });
-            }
-        });
+        for fields in in_rows(&column.fields, ui.available_width()) {
+            ui.horizontal_top(|ui| {
+                for field in fields {
+                    commands.extend(field_ui(ui, field));
+                }
+            });
+        }
         for field in column.fields.iter().filter(|field| field.own) {
             ui.horizontal(|ui| {
                 commands.extend(take_back_ui(ui, field));
@@ -111,6 +115,38 @@ fn column_ui(ui: &mut Ui, column: &ColumnModel) -> Commands {
         }
     });
     commands
+}
+
+/// A control under its name.
+fn field_ui(ui: &mut Ui, field: &DecisionModel) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    let width = field_width(field);
+    ui.vertical(|ui| {
+        ui.set_width(width);
+        ui.spacing_mut().item_spacing.y = 1.0;
+        let name = RichText::new(short(&field.title)).font(theme::small());
+        let label = Label::new(name.color(palette.quiet)).truncate();
+        ui.add(label).on_hover_text(hint(field));
+        commands.extend(control_ui(ui, field, width));
+    });
+    commands
+}
+
+/// Fields parted into rows that fit into `width`.
+fn in_rows(fields: &[DecisionModel], width: f32) -> Vec<&[DecisionModel]> {
+    let mut rows = Vec::new();
+    let (mut begin, mut used) = (0, 0.0);
+    for (index, field) in fields.iter().enumerate() {
+        let wide = field_width(field) + 8.0;
+        if used + wide > width && index > begin {
+            rows.push(&fields[begin..index]);
+            (begin, used) = (index, 0.0);
+        }
+        used += wide;
+    }
+    rows.push(&fields[begin..]);
+    rows
 }
 
 fn field_width(field: &DecisionModel) -> f32 {
@@ -187,7 +223,7 @@ pub fn text_ui(ui: &mut Ui, salt: &str, row: &DecisionModel, width: f32) -> (Com
     let mut text = row.value.clone();
     let field = TextEdit::singleline(&mut text)
         .id_salt((salt, &row.key))
-        .desired_width(width - 10.0)
+        .desired_width(width)
         .char_limit(120);
     let response = ui.add(field).accessible_name(&row.title);
     if response.changed() {

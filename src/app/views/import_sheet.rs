@@ -41,6 +41,7 @@ pub fn sheet_ui(ui: &mut Ui, sheet: &SheetModel, work: Option<&Work>) -> Command
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 commands.extend(import_rows::decisions_ui(ui, sheet));
                 commands.extend(import_rows::columns_ui(ui, sheet));
+                import_rows::notes_ui(ui, sheet);
             });
         });
     egui::CentralPanel::no_frame().show(ui, |ui| import_table::table_ui(ui, sheet));
@@ -121,10 +122,6 @@ fn state_ui(ui: &mut Ui, sheet: &SheetModel, arrived: bool) -> Commands {
                 ui.label(why);
             });
         });
-    }
-    for note in &sheet.notes {
-        let text = RichText::new(note).font(theme::small());
-        ui.add(Label::new(text.color(palette.quiet)).wrap());
     }
     commands
 }

@@ -77,9 +77,13 @@ fn legend_ui(ui: &mut Ui, sheet: &SheetModel) {
 }
 
 fn ground(ui: &mut Ui, palette: &Palette, kind: TakenFor, add: impl FnOnce(&mut Ui, &Palette)) {
+    let edge = match kind {
+        TakenFor::Missing | TakenFor::BeyondRange => Stroke::new(1.0, palette.edge),
+        _ => Stroke::NONE,
+    };
     egui::Frame::new()
         .fill(palette.cell(kind))
-        .stroke(Stroke::new(1.0, palette.rule))
+        .stroke(edge)
         .inner_margin(egui::Margin::symmetric(6, 1))
         .show(ui, |ui| add(ui, palette));
 }
