@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::import_sheet::ColumnModel;
 use crate::app::sheet::Sheet;
-use crate::data::text::harmless;
-use crate::data::{Decision, PreviewColumn, TakenFor};
+use crate::data::text::{engineering, harmless};
+use crate::data::{Decision, PreviewColumn, TakenFor, Unit};
 use crate::inspect::{LAYOUT_KEYS, layout_entry};
 
 /// A decision that can be looked at and changed.
@@ -95,7 +95,9 @@ impl Rows<'_> {
         let decision = self.decisions.iter().find(|d| d.what == key);
         let told = self.told.get(key);
         let draft = self.sheet.drafts.get(key);
-        let value = decision.map(|d| d.value.as_str());
+        // what was typed here stands as it was typed
+        let value = self.sheet.own.get(key).map(String::as_str);
+        let value = value.or(decision.map(|d| d.value.as_str()));
         let value = value.or(told.map(String::as_str)).unwrap_or("");
         let why = decision.map(|d| d.why.as_str());
         let why = why.or(told.map(|_| "as told")).unwrap_or("");
@@ -203,7 +205,42 @@ pub fn value_words(key: &str, value: &str) -> String {
         ("time", number) if number.parse::<usize>().is_ok() => {
             return format!("column {number}");
         }
+        ("interval" | "start", number) if number.parse::<f64>().is_ok() => {
+            let seconds = number.parse().unwrap_or(f64::NAN);
+            return engineering(seconds, Unit::Second, 4);
+        }
         (_, value) => return harmless(value, 60),
     };
     words.to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_and_values_have_words_for_a_person() {
+        assert_eq!(title("decimal"), "Decimal mark");
+        assert_eq!(
+            title("volts-per-division.2"),
+            "Column 2, volts per division"
+        );
+        assert_eq!(title("column.3"), "Column 3 is");
+        assert_eq!(title("new-key"), "new key");
+        assert_eq!(value_words("column.3", "leave-out"), "left out");
+        assert_eq!(value_words("time", "2"), "column 2");
+        assert_eq!(value_words("interval", "2e-6"), "2.000 µs");
+        assert_eq!(value_words("interval", "2us"), "2us");
+        for known in LAYOUT_KEYS
+            .iter()
+            .filter(|known| !known.key.ends_with(".N"))
+        {
+            assert_ne!(
+                title(known.key),
+                known.key.replace('-', " "),
+                "{}",
+                known.key
+            );
+        }
+    }
 }
