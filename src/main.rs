@@ -32,6 +32,7 @@ fn window(job: WindowJob) -> anyhow::Result<u8> {
     let request = app::WindowRequest {
         files: job.files.clone(),
         read: job.read.clone(),
+        layouts: job.layouts.clone(),
         options: job.options.clone(),
         library: Some(job.library()?),
     };

@@ -7,6 +7,9 @@ use std::path::Path;
 use assert_cmd::Command;
 use serde_json::Value;
 
+#[path = "command_line/layouts.rs"]
+mod layouts;
+
 /// The program without a display and in a UTF-8 terminal.
 fn firstpulse(args: &[&str]) -> Command {
     let mut command = assert_cmd::cargo::cargo_bin_cmd!("firstpulse");

@@ -2,6 +2,10 @@
 
 #[path = "window/example.rs"]
 mod example;
+#[path = "window/import_model.rs"]
+mod import_model;
+#[path = "window/import_sheet.rs"]
+mod import_sheet;
 #[path = "window/known.rs"]
 mod known;
 #[path = "window/models.rs"]

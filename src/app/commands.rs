@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::places;
-use super::state::{AFTER, AppState, Explained, Look, MiddleView};
+use super::sheet::{self, Origin, SheetCommand};
+use super::state::{AFTER, AppState, Explained, Look, MiddleView, Problem};
 use super::told::{self, Field};
 use super::zoom;
 use crate::data::options::{ChannelChoice, RoleChoice};
@@ -46,10 +47,12 @@ pub enum Command {
     EditField(Field, String),
     /// A field of what the user knows was left.
     EnterField(Field),
-    /// The answer to what a file asks changed.
-    EditAnswer(usize, String),
-    /// Read the file again as the answer says.
-    ReadAgain(usize),
+    /// Open the sheet of a file.
+    OpenSheet(PathBuf),
+    /// Open the sheet of the file that a shot came from.
+    OpenSheetOf(usize),
+    /// Something about the sheet that is open.
+    Sheet(SheetCommand),
     /// Show a place in the record.
     ShowPlace {
         /// 0-based shot.
@@ -105,8 +108,14 @@ pub enum Effect {
     Examine(usize),
     /// Read files.
     Load(Vec<PathBuf>),
-    /// Read a file with these import decisions on top.
-    LoadAs(PathBuf, Vec<(String, String)>),
+    /// Look at the first lines of the file whose sheet is open.
+    Look,
+    /// Read that file as its sheet says.
+    ReadSheet,
+    /// Remember the layout of the sheet.
+    Remember,
+    /// Forget the layout of that form.
+    Forget,
     /// Make the built-in unit.
     Demo,
     /// Show the dialog.
@@ -140,8 +149,9 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::ApplyMarking => return apply_marking(state),
         Command::EditField(field, text) => told::edit(state, field, text),
         Command::EnterField(field) => return told::enter(state, field),
-        Command::EditAnswer(index, text) => edit_answer(state, index, text),
-        Command::ReadAgain(index) => return read_again(state, index),
+        Command::OpenSheet(path) => return sheet::open(state, &path),
+        Command::OpenSheetOf(shot) => return sheet::open_of_shot(state, shot),
+        Command::Sheet(command) => return sheet::apply(state, command),
         Command::ShowPlace { shot, span_s } => places::show(state, shot, span_s),
         Command::EditPath(text) => state.path = text,
         Command::OpenPath => return open_path(state),
@@ -182,6 +192,62 @@ pub fn take_shots(state: &mut AppState, shots: Vec<Arc<Shot>>) -> Option<Effect>
     state.case.groups.get_mut(group)?.shots.extend(shots);
     state.select_shot(first_new);
     Some(Effect::Examine(group))
+}
+
+/// Adds the shots of files that were read.
+pub fn take_files(state: &mut AppState, origins: Vec<Origin>) -> Option<Effect> {
+    let shots = origins.iter().flat_map(|origin| origin.shots.clone());
+    let effect = take_shots(state, shots.collect());
+    state.origins.extend(origins);
+    effect
+}
+
+/// Takes a file that was read as its sheet says: its shots come in the places of those that it gave
+/// before, where they are as many; else these go, and the new ones are added.
+pub fn take_again(state: &mut AppState, origin: Origin) -> Option<Effect> {
+    state.sheet = None;
+    let of_it = |problem: &Problem| {
+        problem
+            .sheet
+            .as_ref()
+            .is_some_and(|s| s.path == origin.path)
+    };
+    state.problems.retain(|problem| !of_it(problem));
+    let before = state.origins.iter().position(|o| o.path == origin.path);
+    let Some(before) = before.map(|index| state.origins.remove(index)) else {
+        return take_files(state, vec![origin]);
+    };
+    let old = |shot: &Arc<Shot>| before.shots.iter().any(|b| Arc::ptr_eq(b, shot));
+    let groups = &state.case.groups;
+    let holds = groups.iter().position(|group| group.shots.iter().any(old));
+    if let Some(group) = holds.filter(|group| *group != state.group) {
+        state.select_group(group);
+    }
+    let shots = state.group().map_or(&[][..], |group| &group.shots);
+    let numbered = shots.iter().enumerate();
+    let found: Vec<usize> = numbered.filter(|(_, s)| old(s)).map(|(i, _)| i).collect();
+    if found.len() != origin.shots.len() {
+        for shot in found.into_iter().rev() {
+            // what follows is inspected with the new shots
+            let _ = remove_shot(state, shot);
+        }
+        return take_files(state, vec![origin]);
+    }
+    let group = state.case.groups.get_mut(state.group)?;
+    for (index, shot) in found.iter().zip(&origin.shots) {
+        if let Some(place) = group.shots.get_mut(*index) {
+            *place = Arc::clone(shot);
+        }
+    }
+    let shown = found.first().copied().unwrap_or(state.shot);
+    state.origins.push(origin);
+    if let Some(inspection) = state.inspections.get_mut(state.group) {
+        // it was made of the shots that went
+        *inspection = None;
+    }
+    state.explained = None;
+    state.select_shot(shown);
+    Some(Effect::Examine(state.group))
 }
 
 fn begin_after(state: &mut AppState) {
@@ -240,7 +306,11 @@ fn remove_shot(state: &mut AppState, shot: usize) -> Option<Effect> {
     if shot >= group.shots.len() {
         return None;
     }
-    group.shots.remove(shot);
+    let removed = group.shots.remove(shot);
+    for origin in &mut state.origins {
+        origin.shots.retain(|own| !Arc::ptr_eq(own, &removed));
+    }
+    state.origins.retain(|origin| !origin.shots.is_empty());
     let options = &mut group.options;
     let moved = |index: usize| match index.cmp(&shot) {
         std::cmp::Ordering::Less => Some(index),
@@ -291,27 +361,4 @@ fn open_path(state: &mut AppState) -> Option<Effect> {
     }
     state.path.clear();
     Some(Effect::Load(vec![PathBuf::from(path)]))
-}
-
-fn edit_answer(state: &mut AppState, index: usize, text: String) {
-    let problem = state.problems.get_mut(index);
-    if let Some(asks) = problem.and_then(|problem| problem.asks.as_mut()) {
-        asks.answer = text;
-    }
-}
-
-/// `KEY=VALUE`, several parted by blanks; an answer that says nothing leads to nothing.
-fn read_again(state: &mut AppState, index: usize) -> Option<Effect> {
-    let asks = state.problems.get(index)?.asks.clone()?;
-    let told = asks.answer.split_whitespace();
-    let told: Vec<(String, String)> = told
-        .filter_map(|pair| pair.split_once('='))
-        .filter(|(key, value)| !key.is_empty() && !value.is_empty())
-        .map(|(key, value)| (key.to_owned(), value.to_owned()))
-        .collect();
-    if told.is_empty() {
-        return None;
-    }
-    state.problems.remove(index);
-    Some(Effect::LoadAs(asks.path, told))
 }

@@ -1,12 +1,17 @@
 //! Files that the user names, as sources with positioned reads; read on a worker.
 
+use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::state::{Asks, Problem};
+use super::sheet::{Looked, Origin, Refusal};
+use super::state::{AppState, OnSheet, Problem};
+use crate::data::text::harmless;
 use crate::data::{Progress, Source};
-use crate::inspect::{self, Case, FileSource, FormatError, InspectError, ReadOptions, Shot};
+use crate::inspect::{
+    self, Case, FileSource, FormatError, InspectError, Layouts, ReadOptions, Remembered,
+};
 
 /// What reading gave.
 #[derive(Debug)]
@@ -14,7 +19,64 @@ pub enum Loaded {
     /// The built-in unit.
     Demo(Case),
     /// Shots of files, and what went wrong with others; one bad file does not stop the rest.
-    Files(Vec<Arc<Shot>>, Vec<Problem>),
+    Files(Vec<Origin>, Vec<Problem>),
+    /// A file read as its sheet says, or why it was not.
+    Again(PathBuf, Result<Origin, Refusal>),
+}
+
+/// How files are read.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct How {
+    /// What was told about all files.
+    pub told: ReadOptions,
+    /// What was told about this one.
+    pub own: BTreeMap<String, String>,
+    /// Is a remembered layout left aside?
+    pub plain: bool,
+    /// The folder of remembered layouts.
+    pub layouts: Option<PathBuf>,
+}
+
+impl How {
+    /// As told about all files.
+    pub fn of(state: &AppState) -> How {
+        How {
+            told: state.read.clone(),
+            layouts: state.layouts.clone(),
+            ..How::default()
+        }
+    }
+
+    fn options(&self, layouts: Option<&Layouts>, source: &dyn Source) -> ReadOptions {
+        let mut options = match layouts {
+            Some(layouts) if !self.plain => layouts.applied(&self.told, source),
+            _ => self.told.clone(),
+        };
+        options.layout.extend(self.own.clone());
+        options
+    }
+
+    /// The remembered layouts, and a note on each that can't be used.
+    fn layouts(&self) -> (Option<Layouts>, Vec<Problem>) {
+        let Some(folder) = &self.layouts else {
+            return (None, Vec::new());
+        };
+        let note = |why: String| {
+            Problem::new(
+                "A remembered layout is not used",
+                why,
+                "Repair or delete the file; the others are used.",
+            )
+        };
+        match Layouts::open(folder) {
+            Ok(layouts) => {
+                let problems = layouts.problems().iter().map(|p| note(p.to_string()));
+                let problems = problems.collect();
+                (Some(layouts), problems)
+            }
+            Err(error) => (None, vec![note(error.to_string())]),
+        }
+    }
 }
 
 /// Makes the built-in unit.
@@ -29,60 +91,148 @@ pub fn demo(progress: &Progress) -> Result<Loaded, InspectError> {
 ///
 /// # Errors
 /// [`InspectError::Cancelled`]; everything else becomes a [`Problem`].
-pub fn files(
-    paths: &[PathBuf],
-    options: &ReadOptions,
-    progress: &Progress,
-) -> Result<Loaded, InspectError> {
-    let mut shots = Vec::new();
-    let mut problems = Vec::new();
+pub fn files(paths: &[PathBuf], how: &How, progress: &Progress) -> Result<Loaded, InspectError> {
+    let mut origins = Vec::new();
+    let (layouts, mut problems) = how.layouts();
     for path in paths {
         progress.check()?;
-        let source: Arc<dyn Source> = match FileSource::open(path) {
-            Ok(source) => Arc::new(source),
+        let source = match source(path) {
+            Ok(source) => source,
             Err(error) => {
                 problems.push(not_opened(path, &error));
                 continue;
             }
         };
-        match inspect::load(&source, options, progress) {
-            Ok(found) if found.is_empty() => problems.push(Problem {
-                what: format!("Nothing in {}", shown(path)),
-                why: "The file holds no capture that could be read.".to_owned(),
-                attempt: "Save it again as CSV, with a time column.".to_owned(),
-                asks: None,
-            }),
-            Ok(found) => shots.extend(found),
+        let options = how.options(layouts.as_ref(), source.as_ref());
+        match inspect::load(&source, &options, progress) {
+            Ok(found) if found.is_empty() => problems.push(nothing_in(path)),
+            Ok(shots) => {
+                if !options.remembered_as.is_empty() {
+                    problems.push(as_remembered(path, &options.remembered_as));
+                }
+                origins.push(Origin {
+                    path: path.clone(),
+                    own: how.own.clone(),
+                    plain: how.plain,
+                    shots,
+                });
+            }
             Err(InspectError::Cancelled(cancelled)) => return Err(cancelled.into()),
-            Err(error) => problems.push(not_read(path, &error)),
+            Err(error) => {
+                let preview = inspect::preview(&source, &options);
+                let lines = !preview.lines.is_empty() || preview.question.is_some();
+                problems.push(not_read(path, &error, lines));
+            }
         }
     }
-    Ok(Loaded::Files(shots, problems))
+    Ok(Loaded::Files(origins, problems))
+}
+
+/// Reads one file as its sheet says.
+///
+/// # Errors
+/// [`InspectError::Cancelled`].
+pub fn again(path: &Path, how: &How, progress: &Progress) -> Result<Loaded, InspectError> {
+    let read = || {
+        let source = source(path)?;
+        let options = how.options(how.layouts().0.as_ref(), source.as_ref());
+        inspect::load(&source, &options, progress)
+    };
+    let outcome = match read() {
+        Ok(shots) if shots.is_empty() => Err(Refusal {
+            why: "the file holds no capture".to_owned(),
+            question: None,
+        }),
+        Ok(shots) => Ok(Origin {
+            path: path.to_owned(),
+            own: how.own.clone(),
+            plain: how.plain,
+            shots,
+        }),
+        Err(InspectError::Cancelled(cancelled)) => return Err(cancelled.into()),
+        Err(error) => Err(refusal(&error)),
+    };
+    Ok(Loaded::Again(path.to_owned(), outcome))
+}
+
+/// Looks at the first lines of a file.
+///
+/// # Errors
+/// [`InspectError::Format`] when it can't be opened.
+pub fn look(path: &Path, how: &How) -> Result<Looked, InspectError> {
+    let source = source(path)?;
+    let layouts = how.layouts().0;
+    let options = how.options(layouts.as_ref(), source.as_ref());
+    let preview = inspect::preview(&source, &options);
+    let remembered = layouts.and_then(|all| all.find(&preview.signature).cloned());
+    Ok(Looked {
+        remembered,
+        preview,
+    })
+}
+
+/// Keeps a layout in the folder, in place of one for the same form. Returns what came of it.
+pub fn remember(folder: &Path, layout: Remembered) -> String {
+    let name = harmless(&layout.name, 60);
+    let saved = Layouts::open(folder).and_then(|mut all| all.save(layout, true));
+    match saved {
+        Ok(_) => format!("Remembered as “{name}”: the next file of this form is read so."),
+        Err(error) => format!("Not remembered: {error}."),
+    }
+}
+
+/// Deletes the layout for files of a form. Returns what came of it.
+pub fn forget(folder: &Path, signature: &str) -> String {
+    let forgotten = Layouts::open(folder).and_then(|mut all| all.forget(signature));
+    match forgotten {
+        Ok(()) => "Forgotten: files of this form are read plainly again.".to_owned(),
+        Err(error) => format!("Not forgotten: {error}."),
+    }
+}
+
+fn source(path: &Path) -> Result<Arc<dyn Source>, FormatError> {
+    Ok(Arc::new(FileSource::open(path)?))
 }
 
 fn shown(path: &Path) -> String {
-    crate::data::text::harmless(&path.display().to_string(), 200)
+    harmless(&path.display().to_string(), 200)
 }
 
-fn not_read(path: &Path, error: &InspectError) -> Problem {
+fn nothing_in(path: &Path) -> Problem {
+    Problem::new(
+        format!("Nothing in {}", shown(path)),
+        "The file holds no capture that could be read.",
+        "Save it again as CSV, with a time column.",
+    )
+}
+
+fn as_remembered(path: &Path, name: &str) -> Problem {
+    let file = path.file_name().unwrap_or(path.as_os_str());
+    Problem {
+        sheet: Some(OnSheet {
+            path: path.to_owned(),
+            refused: None,
+        }),
+        ..Problem::new(
+            format!("Read as remembered: {}", harmless(name, 60)),
+            format!(
+                "{} has the form of files that were read so before.",
+                harmless(&file.to_string_lossy(), 80)
+            ),
+            "Look at how it was read if something is odd.",
+        )
+    }
+}
+
+fn not_read(path: &Path, outer: &InspectError, lines: bool) -> Problem {
     let what = format!("Could not read {}", shown(path));
-    let InspectError::Format(error) = error else {
-        return Problem::new(what, error.to_string(), "Check what was told about it.");
+    let InspectError::Format(error) = outer else {
+        return Problem::new(what, outer.to_string(), "Check what was told about it.");
     };
-    match error {
-        FormatError::Ask { question, .. } => Problem {
-            asks: Some(Asks {
-                path: path.to_owned(),
-                answer: question.answers.first().map_or_else(String::new, |answer| {
-                    format!("{}={}", answer.key, answer.value.as_deref().unwrap_or(""))
-                }),
-            }),
-            ..Problem::new(
-                what,
-                question.text.as_str(),
-                "Answer here, and it is read again.",
-            )
-        },
+    let problem = match error {
+        FormatError::Ask { question, .. } => {
+            Problem::new(what, question.text.as_str(), "It is read once you say it.")
+        }
         FormatError::Empty { .. } => Problem::new(
             what,
             "The file is empty.",
@@ -96,8 +246,24 @@ fn not_read(path: &Path, error: &InspectError) -> Problem {
         other => Problem::new(
             what,
             other.to_string(),
-            "Save it again from the instrument, or repair what is named here.",
+            "Save it again from the instrument, or say how it is to be read.",
         ),
+    };
+    let sheet = lines.then(|| OnSheet {
+        path: path.to_owned(),
+        refused: Some(refusal(outer)),
+    });
+    Problem { sheet, ..problem }
+}
+
+fn refusal(error: &InspectError) -> Refusal {
+    let question = match error {
+        InspectError::Format(FormatError::Ask { question, .. }) => Some(question.clone()),
+        _ => None,
+    };
+    Refusal {
+        why: error.to_string(),
+        question,
     }
 }
 
@@ -112,10 +278,5 @@ fn not_opened(path: &Path, error: &FormatError) -> Problem {
         io::ErrorKind::IsADirectory => "Open the files in it one by one, or several at once.",
         _ => "Copy the file to this computer and open the copy.",
     };
-    Problem {
-        what: format!("Could not open {}", shown(path)),
-        why,
-        attempt: attempt.to_owned(),
-        asks: None,
-    }
+    Problem::new(format!("Could not open {}", shown(path)), why, attempt)
 }

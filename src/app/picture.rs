@@ -7,6 +7,7 @@ use egui::{Context, RawInput, Rect, ViewportId, pos2, vec2};
 use super::commands;
 use super::models::PanelModel;
 use super::raster::{Canvas, Textures};
+use super::sheet::Sheet;
 use super::state::{AppState, Explained, Look, MiddleView};
 use super::theme::{self, Palette};
 use super::views;
@@ -36,6 +37,8 @@ pub struct PictureRequest {
     pub explained: Option<Explained>,
     /// Marked span, in seconds.
     pub span_s: Option<(f64, f64)>,
+    /// The import sheet in front, where one is to be shown.
+    pub sheet: Option<Sheet>,
 }
 
 impl Default for PictureRequest {
@@ -51,6 +54,7 @@ impl Default for PictureRequest {
             view: MiddleView::Lanes,
             explained: None,
             span_s: None,
+            sheet: None,
         }
     }
 }
@@ -173,6 +177,7 @@ fn state_of(case: &Case, inspections: &[Inspection], request: &PictureRequest) -
     state.view = request.view;
     state.explained = request.explained;
     state.span_s = request.span_s;
+    state.sheet.clone_from(&request.sheet);
     state.look = if request.dark {
         Look::Dark
     } else {

@@ -9,13 +9,14 @@ use super::commands::{self, Effect};
 use super::dialog::PickFiles;
 use super::kept::Kept;
 use super::models::{PanelModel, Work};
-use super::open::{self, Loaded};
+use super::open::{self, How, Loaded};
 use super::places;
+use super::sheet::{self, Looked};
 use super::state::{AppState, Look, Problem, first_dead};
 use super::task::{Ended, Task};
 use super::views;
-use crate::data::Inspection;
-use crate::inspect::{self, Library, Shot};
+use crate::data::{ImportPreview, Inspection};
+use crate::inspect::{self, Library, Remembered, Shot};
 
 /// An inspection with what it was made from, so that one that no longer fits is dropped.
 struct Examined {
@@ -30,6 +31,8 @@ pub struct Shell {
     pub state: AppState,
     loading: Task<Loaded>,
     examining: Task<Examined>,
+    looking: Task<(PathBuf, Result<Looked, String>)>,
+    keeping: Task<String>,
     under_way: Option<usize>,
     waiting: Vec<usize>,
     picking: Task<Option<Vec<PathBuf>>>,
@@ -47,6 +50,8 @@ impl Shell {
             state,
             loading: Task::default(),
             examining: Task::default(),
+            looking: Task::default(),
+            keeping: Task::default(),
             under_way: None,
             waiting: Vec::new(),
             picking: Task::default(),
@@ -77,13 +82,19 @@ impl Shell {
             self.under_way = None;
             self.examined(ended);
         }
+        if let Some(ended) = self.looking.poll() {
+            self.looked(ended);
+        }
+        if let Some(ended) = self.keeping.poll() {
+            self.kept(ctx, ended);
+        }
         match self.picking.poll() {
             Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
             Some(Ended::Died) => self.state.problems.push(Problem {
                 what: "The file dialog did not come".to_owned(),
                 why: "The desktop gave no dialog.".to_owned(),
                 attempt: "Type the path into the field, or drop the file here.".to_owned(),
-                asks: None,
+                sheet: None,
             }),
             _ => {}
         }
@@ -133,17 +144,13 @@ impl Shell {
             }
             Effect::Demo => self.loading.start("demo", waker(ctx), open::demo),
             Effect::Load(files) => {
-                let options = self.state.read.clone();
+                let how = How::of(&self.state);
                 self.loading.start("read", waker(ctx), move |progress| {
-                    open::files(&files, &options, progress)
+                    open::files(&files, &how, progress)
                 });
             }
-            Effect::LoadAs(path, told) => {
-                let mut options = self.state.read.clone();
-                options.layout.extend(told);
-                self.loading.start("read", waker(ctx), move |progress| {
-                    open::files(&[path], &options, progress)
-                });
+            Effect::Look | Effect::ReadSheet | Effect::Remember | Effect::Forget => {
+                self.on_sheet(ctx, &effect);
             }
             Effect::Examine(group) if self.under_way == Some(group) => self.examine(ctx, group),
             Effect::Examine(group) => {
@@ -151,6 +158,70 @@ impl Shell {
                 self.waiting.push(group);
                 ctx.request_repaint();
             }
+        }
+    }
+
+    /// Work for the sheet that is open.
+    fn on_sheet(&mut self, ctx: &Context, effect: &Effect) {
+        let Some(sheet) = &self.state.sheet else {
+            return;
+        };
+        let (path, how) = (sheet.path.clone(), sheet.how(&self.state));
+        let signature = sheet.looked.as_ref().map(|l| l.preview.signature.clone());
+        let (signature, folder) = (signature.unwrap_or_default(), self.state.layouts.clone());
+        match (effect, folder) {
+            (Effect::Look, _) => self.looking.start("look", waker(ctx), move |_| {
+                let looked = open::look(&path, &how).map_err(|error| error.to_string());
+                Ok((path, looked))
+            }),
+            (Effect::ReadSheet, _) => self.loading.start("read", waker(ctx), move |progress| {
+                open::again(&path, &how, progress)
+            }),
+            (Effect::Remember, Some(folder)) => {
+                let layout = Remembered {
+                    name: sheet.name.trim().to_owned(),
+                    signature,
+                    layout: sheet.told(&self.state),
+                };
+                self.keeping.start("remember", waker(ctx), move |_| {
+                    Ok(open::remember(&folder, layout))
+                });
+            }
+            (Effect::Forget, Some(folder)) => self.keeping.start("forget", waker(ctx), move |_| {
+                Ok(open::forget(&folder, &signature))
+            }),
+            _ => {}
+        }
+    }
+
+    fn looked(&mut self, ended: Ended<(PathBuf, Result<Looked, String>)>) {
+        let (path, looked) = match ended {
+            Ended::Done(done) => done,
+            Ended::Failed(_) | Ended::Cancelled => return,
+            Ended::Died => {
+                self.state.sheet = None;
+                return self.state.problems.push(died("Looking at the file"));
+            }
+        };
+        let looked = looked.unwrap_or_else(|why| Looked {
+            preview: ImportPreview {
+                refused: Some(why),
+                ..ImportPreview::default()
+            },
+            ..Looked::default()
+        });
+        sheet::take(&mut self.state, &path, looked);
+    }
+
+    fn kept(&mut self, ctx: &Context, ended: Ended<String>) {
+        let said = match ended {
+            Ended::Done(said) | Ended::Failed(said) => said,
+            Ended::Cancelled => return,
+            Ended::Died => return self.state.problems.push(died("Remembering")),
+        };
+        if let Some(sheet) = &mut self.state.sheet {
+            sheet.said = Some(said);
+            self.follow(ctx, Effect::Look);
         }
     }
 
@@ -186,23 +257,42 @@ impl Shell {
                 // the last is taken first, and the first group decides
                 self.waiting = (0..count).rev().collect();
             }
-            Ended::Done(Loaded::Files(shots, problems)) => {
-                self.state.problems.extend(problems);
-                if let Some(effect) = commands::take_shots(&mut self.state, shots) {
+            Ended::Done(Loaded::Files(origins, problems)) => {
+                for problem in problems {
+                    if !self.state.problems.contains(&problem) {
+                        self.state.problems.push(problem);
+                    }
+                }
+                let examine = commands::take_files(&mut self.state, origins);
+                let look = sheet::open_next(&mut self.state);
+                for effect in examine.into_iter().chain(look) {
                     self.follow(ctx, effect);
+                }
+            }
+            Ended::Done(Loaded::Again(_, Ok(origin))) => {
+                let examine = commands::take_again(&mut self.state, origin);
+                let look = sheet::open_next(&mut self.state);
+                for effect in examine.into_iter().chain(look) {
+                    self.follow(ctx, effect);
+                }
+            }
+            Ended::Done(Loaded::Again(path, Err(refusal))) => {
+                if let Some(sheet) = self.state.sheet.as_mut().filter(|s| s.path == path) {
+                    sheet.refused = Some(refusal);
+                    self.follow(ctx, Effect::Look);
                 }
             }
             Ended::Failed(why) => self.state.problems.push(Problem {
                 what: "Nothing was opened".to_owned(),
                 why,
                 attempt: "Open a capture of your own with the field on the left.".to_owned(),
-                asks: None,
+                sheet: None,
             }),
             Ended::Cancelled => self.state.problems.push(Problem {
                 what: "Reading was stopped".to_owned(),
                 why: "You cancelled it.".to_owned(),
                 attempt: "Open the file again to read it whole.".to_owned(),
-                asks: None,
+                sheet: None,
             }),
             Ended::Died => self.state.problems.push(died("Reading")),
         }
@@ -215,13 +305,13 @@ impl Shell {
                 what: "The captures were not inspected".to_owned(),
                 why,
                 attempt: "Check the marking, the roles and the set-ups.".to_owned(),
-                asks: None,
+                sheet: None,
             }),
             Ended::Cancelled => self.state.problems.push(Problem {
                 what: "Inspecting was stopped".to_owned(),
                 why: "You cancelled it.".to_owned(),
                 attempt: "Press Apply beside the marking to inspect again.".to_owned(),
-                asks: None,
+                sheet: None,
             }),
             Ended::Died => self.state.problems.push(died("Inspecting")),
         }
@@ -306,7 +396,7 @@ fn died(doing: &str) -> Problem {
         why: "This is a fault in the program.".to_owned(),
         attempt: "What was shown before is still right. Please report the file that did it."
             .to_owned(),
-        asks: None,
+        sheet: None,
     }
 }
 

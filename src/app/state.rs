@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::sheet::{Origin, Refusal, Sheet};
 use super::told::{Draft, Field};
 use crate::data::{Inspection, Options, Role, Stage, StageState};
 use crate::inspect::{Case, Group, ReadOptions, Shot};
@@ -66,8 +67,8 @@ pub struct Problem {
     pub why: String,
     /// What to try.
     pub attempt: String,
-    /// A file that can be read once it is said how.
-    pub asks: Option<Asks>,
+    /// The file that it is about, where its sheet says more.
+    pub sheet: Option<OnSheet>,
 }
 
 impl Problem {
@@ -81,18 +82,18 @@ impl Problem {
             what: what.into(),
             why: why.into(),
             attempt: attempt.into(),
-            asks: None,
+            sheet: None,
         }
     }
 }
 
-/// A file that was not read because it can be understood in more than one way.
+/// A file whose sheet can be opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Asks {
+pub struct OnSheet {
     /// The file.
     pub path: PathBuf,
-    /// The answer as it stands in its field: `decimal=comma`.
-    pub answer: String,
+    /// Why it was not read, where it waits to be told how.
+    pub refused: Option<Refusal>,
 }
 
 /// All of it.
@@ -136,6 +137,12 @@ pub struct AppState {
     pub drafts: BTreeMap<(usize, Field), Draft>,
     /// What went wrong.
     pub problems: Vec<Problem>,
+    /// The files that shots came from.
+    pub origins: Vec<Origin>,
+    /// The sheet of the file that is being understood.
+    pub sheet: Option<Sheet>,
+    /// The folder of remembered layouts; `None` remembers nothing.
+    pub layouts: Option<PathBuf>,
     /// Width of a lane in pixel columns, as last drawn.
     pub lane_columns: usize,
 }
@@ -171,6 +178,9 @@ impl AppState {
             path: String::new(),
             drafts: BTreeMap::new(),
             problems: Vec::new(),
+            origins: Vec::new(),
+            sheet: None,
+            layouts: None,
             lane_columns: 600,
         }
     }
@@ -183,6 +193,7 @@ impl AppState {
         self.refusals = vec![None; count];
         self.demo = demo;
         self.drafts.clear();
+        self.origins.clear();
         self.select_group(0);
     }
 

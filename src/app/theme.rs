@@ -5,7 +5,7 @@
 
 use egui::{Color32, FontFamily, FontId, Stroke, TextStyle, Visuals};
 
-use crate::data::{Role, Stage};
+use crate::data::{Role, Stage, TakenFor};
 
 /// What the window is drawn with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,6 +90,22 @@ impl Palette {
             Role::Aux => (0x2F7FAE, 0x56B4E9),
             Role::Comp | Role::Output => (0x3A3C40, 0xCFC9BC),
             Role::Bulk | Role::Fb | Role::Other => (0x6E6B64, 0x999999),
+        };
+        rgb(if self.dark { night } else { paper })
+    }
+
+    /// The ground of a cell of a file, by what it was taken for: pale, so that it is not mistaken for
+    /// the hue of a role, and never alone: a word stands at the head of column and line.
+    pub fn cell(&self, taken_for: TakenFor) -> Color32 {
+        let (paper, night) = match taken_for {
+            TakenFor::Time => (0xECDDBB, 0x4A3F27),
+            TakenFor::Channel(_) => (0xD6DEE8, 0x2E3A48),
+            TakenFor::Name | TakenFor::Unit => (0xE9D5D2, 0x4B3536),
+            TakenFor::Key | TakenFor::Value => (0xDCE4C9, 0x394227),
+            TakenFor::Missing | TakenFor::BeyondRange => (0xFDFCF9, 0x232220),
+            TakenFor::Count | TakenFor::LeftOut | TakenFor::Comment | TakenFor::Nothing => {
+                (0xE6E2D8, 0x36332F)
+            }
         };
         rgb(if self.dark { night } else { paper })
     }

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::dialog::DesktopDialog;
+use super::layouts_folder::layouts_folder;
 use super::shell::Shell;
 use super::state::AppState;
 use super::theme;
@@ -16,6 +17,8 @@ pub struct WindowRequest {
     pub files: Vec<PathBuf>,
     /// How they are read.
     pub read: ReadOptions,
+    /// The folder of remembered layouts; the one of this desktop when none is named.
+    pub layouts: Option<PathBuf>,
     /// What is told about them.
     pub options: Options,
     /// The profiles judged by; the built-in ones when there are none.
@@ -53,7 +56,8 @@ pub fn run(request: WindowRequest) -> Result<(), WindowError> {
         Box::new(move |creation| {
             let ctx = &creation.egui_ctx;
             theme::install(ctx);
-            let state = AppState::empty(request.read, request.options);
+            let mut state = AppState::empty(request.read, request.options);
+            state.layouts = request.layouts.or_else(layouts_folder);
             let mut shell = Shell::new(state, Box::new(DesktopDialog));
             if let Some(library) = request.library {
                 shell.judge_by(library);

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};
 
 use super::deliver::Delivery;
 use super::job::WindowJob;
@@ -87,15 +87,16 @@ pub struct InspectArgs {
 
 /// Options of `read`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Examples:\n  firstpulse read sweep.csv\n  firstpulse read sweep.csv --layout separator=semicolon --json"
-)]
+#[command(after_help = read::help(), group(ArgGroup::new("replaces").multiple(true)))]
 pub struct ReadArgs {
     /// Files to read
     #[arg(value_name = "FILE", required = true)]
     pub(super) files: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) layout: super::options::LayoutArgs,
+    /// Keep what --layout says under this name, for files like FILE: a new layout in the folder of --layouts, for instance 'old logger'
+    #[arg(long, value_name = "NAME", requires = "layouts", group = "replaces")]
+    pub(super) remember: Option<String>,
     #[command(flatten)]
     pub(super) delivery: Delivery,
 }

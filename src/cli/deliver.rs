@@ -17,11 +17,11 @@ pub(super) struct Delivery {
     #[arg(long)]
     pub(super) json: bool,
     /// Write into this file instead of the terminal, for instance result.txt
-    #[arg(long, value_name = "PATH")]
+    #[arg(long, value_name = "PATH", group = "replaces")]
     out: Option<PathBuf>,
     /// Replace the file if it is there already
-    #[arg(long, requires = "out")]
-    force: bool,
+    #[arg(long, requires = "replaces")]
+    pub(super) force: bool,
 }
 
 impl Delivery {

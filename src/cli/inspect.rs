@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use super::args::InspectArgs;
 use super::deliver::Delivery;
+use super::options::Reading;
 use super::{error_chain, load, shown, worst};
 use crate::data::{Inspection, Options};
-use crate::inspect::{self, Library, ReadOptions, Shot};
+use crate::inspect::{self, Library, Shot};
 use crate::report::{json, text};
 
 pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
@@ -15,7 +16,7 @@ pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
     args.delivery.check(&args.files)?;
     job(
         &args.files,
-        &args.run.read_options(),
+        &args.run.reading()?,
         &args.run.options(),
         &args.run.library()?,
         &args.delivery,
@@ -25,7 +26,7 @@ pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
 /// Inspects the shots of a run, the files of a folder, or the built-in unit.
 pub(super) fn job(
     files: &[PathBuf],
-    read: &ReadOptions,
+    read: &Reading,
     told: &Options,
     library: &Library,
     delivery: &Delivery,
@@ -53,7 +54,7 @@ pub(super) fn job(
 
 fn batch(
     folder: &Path,
-    read: &ReadOptions,
+    read: &Reading,
     told: &Options,
     library: &Library,
     delivery: &Delivery,

@@ -15,6 +15,8 @@ pub struct WindowJob {
     pub files: Vec<PathBuf>,
     /// Import decisions.
     pub read: ReadOptions,
+    /// The folder of remembered layouts that was named.
+    pub layouts: Option<PathBuf>,
     /// What the user told.
     pub options: Options,
     typed: Box<RunArgs>,
@@ -22,11 +24,12 @@ pub struct WindowJob {
 
 impl WindowJob {
     pub(super) fn new(files: Vec<PathBuf>, typed: RunArgs) -> Self {
-        let (read, options) = (typed.read_options(), typed.options());
+        let layout = typed.layout();
         Self {
             files,
-            read,
-            options,
+            read: layout.told(),
+            layouts: layout.folder().map(Into::into),
+            options: typed.options(),
             typed: Box::new(typed),
         }
     }
@@ -58,7 +61,7 @@ impl WindowJob {
         ));
         let code = inspect::job(
             &self.files,
-            &self.read,
+            &self.typed.reading()?,
             &self.options,
             &self.library()?,
             &Delivery::to_terminal(),

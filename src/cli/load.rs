@@ -5,15 +5,15 @@ use std::sync::Arc;
 
 use anyhow::{Context, bail};
 
-use super::options::over;
+use super::options::{Reading, over};
 use super::shown;
 use crate::data::{Inspection, Options, Progress, Source};
-use crate::inspect::{self, Case, FileSource, Group, Library, ReadOptions, Shot};
+use crate::inspect::{self, Case, FileSource, Group, Library, Shot};
 
 /// Reads one file with the facts of its channels.
-pub(super) fn shots(path: &Path, read: &ReadOptions) -> anyhow::Result<Vec<Arc<Shot>>> {
+pub(super) fn shots(path: &Path, read: &Reading) -> anyhow::Result<Vec<Arc<Shot>>> {
     let source: Arc<dyn Source> = Arc::new(FileSource::open(path)?);
-    let shots = inspect::load(&source, read, &Progress::new())?;
+    let shots = inspect::load(&source, &read.of(source.as_ref()), &Progress::new())?;
     if shots.is_empty() {
         bail!("{}: no capture was found in it", shown(path));
     }
@@ -21,7 +21,7 @@ pub(super) fn shots(path: &Path, read: &ReadOptions) -> anyhow::Result<Vec<Arc<S
 }
 
 /// The case that the files make, or the built-in unit without files.
-pub(super) fn case(files: &[PathBuf], read: &ReadOptions, told: &Options) -> anyhow::Result<Case> {
+pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow::Result<Case> {
     if files.is_empty() {
         let mut case = inspect::demo(&Progress::new()).context("the built-in example")?;
         for group in &mut case.groups {

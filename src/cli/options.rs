@@ -7,10 +7,9 @@ use anyhow::{Context, bail};
 use clap::Args;
 
 use super::choices::{self, Named};
-use crate::data::Options;
-use crate::data::Setup;
 use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
-use crate::inspect::{Library, ReadOptions};
+use crate::data::{Options, Setup, Source};
+use crate::inspect::{Layouts, Library, ReadOptions};
 
 /// How files are understood.
 #[derive(Debug, Clone, Args)]
@@ -18,13 +17,73 @@ pub(super) struct LayoutArgs {
     /// How to understand a file, for instance separator=semicolon, decimal=comma or first-row=12 (read shows every decision); repeat for more
     #[arg(long = "layout", value_name = "KEY=VALUE", value_parser = choices::layout)]
     layout: Vec<(String, String)>,
+    /// A folder of remembered layouts (*.toml), for instance layouts/: a file of a form that is remembered there is read as remembered, and says so; --layout goes before. Without it none is used in the terminal
+    #[arg(long = "layouts", value_name = "DIR")]
+    layouts: Option<PathBuf>,
 }
 
 impl LayoutArgs {
-    pub(super) fn read_options(&self) -> ReadOptions {
+    /// What was told by `--layout`.
+    pub(super) fn told(&self) -> ReadOptions {
         let mut read = ReadOptions::default();
         read.layout.extend(self.layout.iter().cloned());
         read
+    }
+
+    /// What was told, whatever is remembered.
+    pub(super) fn alone(&self) -> Reading {
+        Reading {
+            told: self.told(),
+            layouts: None,
+        }
+    }
+
+    /// The folder of `--layouts`.
+    pub(super) fn folder(&self) -> Option<&Path> {
+        self.layouts.as_deref()
+    }
+
+    /// What was told and, beneath it, what the folder remembers. A file there that can't be used is
+    /// named beside the result.
+    ///
+    /// # Errors
+    /// When the folder is not there or can't be listed.
+    pub(super) fn reading(&self) -> anyhow::Result<Reading> {
+        let mut reading = self.alone();
+        if let Some(folder) = &self.layouts {
+            let option = || format!("--layouts {}", super::shown(folder));
+            if !folder.is_dir() {
+                bail!("{}: there is no such folder", option());
+            }
+            reading.layouts = Some(layouts(folder).with_context(option)?);
+        }
+        Ok(reading)
+    }
+}
+
+/// The layouts of a folder; what can't be used is named beside the result.
+pub(super) fn layouts(folder: &Path) -> anyhow::Result<Layouts> {
+    let layouts = Layouts::open(folder)?;
+    for problem in layouts.problems() {
+        super::deliver::remark(&problem.to_string());
+    }
+    Ok(layouts)
+}
+
+/// How files are read.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Reading {
+    told: ReadOptions,
+    layouts: Option<Layouts>,
+}
+
+impl Reading {
+    /// What is told and remembered about one file.
+    pub(super) fn of(&self, source: &dyn Source) -> ReadOptions {
+        match &self.layouts {
+            Some(layouts) => layouts.applied(&self.told, source),
+            None => self.told.clone(),
+        }
     }
 }
 
@@ -99,8 +158,17 @@ pub(super) struct RunArgs {
 }
 
 impl RunArgs {
-    pub(super) fn read_options(&self) -> ReadOptions {
-        self.layout.read_options()
+    /// How files are understood.
+    pub(super) fn layout(&self) -> &LayoutArgs {
+        &self.layout
+    }
+
+    /// As [`LayoutArgs::reading`].
+    ///
+    /// # Errors
+    /// As there.
+    pub(super) fn reading(&self) -> anyhow::Result<Reading> {
+        self.layout.reading()
     }
 
     /// The profiles to judge by.

@@ -86,7 +86,7 @@ impl PictureJob {
         let args = &self.args;
         args.run.check()?;
         deliver::check(&args.out, args.force, &args.files)?;
-        let case = load::case(&args.files, &args.run.read_options(), &args.run.options())?;
+        let case = load::case(&args.files, &args.run.reading()?, &args.run.options())?;
         if args.group == 0 || args.group > case.groups.len() {
             bail!(
                 "--group {}: there are {} to choose from, counted from 1",

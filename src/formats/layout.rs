@@ -1,6 +1,7 @@
 //! The import decisions that a user can take: their keys, and how they are looked up.
 
 use super::{FormatError, ReadOptions};
+use crate::data::Decision;
 
 /// One import decision that `--layout KEY=VALUE` can take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -164,6 +165,16 @@ pub(super) fn why_given(options: &ReadOptions, key: &str) -> String {
         "as told".to_owned()
     } else {
         format!("as remembered for this layout ({})", options.remembered_as)
+    }
+}
+
+/// Makes decisions that a remembered layout took say so: to a reader all that is given is told.
+pub(super) fn say_remembered(options: &ReadOptions, decisions: &mut [Decision]) {
+    for decision in decisions {
+        let key = &decision.what;
+        if options.remembered.contains_key(key) && !options.layout.contains_key(key) {
+            decision.why = decision.why.replace("as told", &why_given(options, key));
+        }
     }
 }
 

@@ -14,6 +14,7 @@ mod file_source;
 mod layout;
 mod limits;
 pub mod probe;
+mod remembered;
 mod signature;
 pub mod text;
 
@@ -21,6 +22,7 @@ pub use error::FormatError;
 pub use file_source::FileSource;
 pub use layout::{LAYOUT_KEYS, LayoutKey, entry as layout_entry};
 pub use limits::Limits;
+pub use remembered::{Layouts, Remembered, RememberedError};
 pub use signature::signature;
 
 /// What the user decided about a file, and the limits that reading keeps.
@@ -60,7 +62,11 @@ pub fn read(
 ) -> Result<Vec<Capture>, FormatError> {
     layout::check_keys(source.name(), options)?;
     let reader = probe::choose(source.as_ref(), options)?;
-    reader.read(source.as_ref(), options, runner, progress)
+    let mut captures = reader.read(source.as_ref(), options, runner, progress)?;
+    for capture in &mut captures {
+        layout::say_remembered(options, &mut capture.decisions);
+    }
+    Ok(captures)
 }
 
 /// Understands the first lines of a source without reading the rest, for the user to see and change.
@@ -79,6 +85,7 @@ pub fn preview(source: &Arc<dyn Source>, options: &ReadOptions) -> ImportPreview
             preview.format = reader.id().to_owned();
             reader.preview(source.as_ref(), options, &mut preview)
         });
+    layout::say_remembered(options, &mut preview.decisions);
     match outcome {
         Ok(()) => {}
         Err(FormatError::Ask { question, .. }) => preview.question = Some(question),

@@ -14,7 +14,8 @@ use crate::data::{Cancelled, Capture, Facts, Options};
 
 pub use crate::controllers::{ControllerError, Library, Profile, Ranked};
 pub use crate::formats::{
-    FileSource, FormatError, LAYOUT_KEYS, LayoutKey, ReadOptions, layout_entry, preview, signature,
+    FileSource, FormatError, LAYOUT_KEYS, LayoutKey, Layouts, ReadOptions, Remembered,
+    RememberedError, layout_entry, preview, signature,
 };
 pub use case::demo;
 pub use examine::examine;

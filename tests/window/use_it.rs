@@ -36,7 +36,7 @@ pub fn example_state() -> AppState {
     state
 }
 
-fn window(state: AppState, picks: Option<Vec<PathBuf>>) -> Harness<'static, Shell> {
+pub fn window(state: AppState, picks: Option<Vec<PathBuf>>) -> Harness<'static, Shell> {
     Harness::builder()
         .with_size(egui::vec2(1366.0, 768.0))
         .with_max_steps(30)
@@ -52,7 +52,7 @@ fn window(state: AppState, picks: Option<Vec<PathBuf>>) -> Harness<'static, Shel
 }
 
 /// Steps until work off the UI thread has had its effect.
-fn until(harness: &mut Harness<'_, Shell>, done: impl Fn(&AppState) -> bool) {
+pub fn until(harness: &mut Harness<'_, Shell>, done: impl Fn(&AppState) -> bool) {
     for _ in 0..2000 {
         harness.step();
         if done(&harness.state().state) {

@@ -5,6 +5,8 @@ use super::state::{AppState, Explained, Look, MiddleView, Problem};
 
 pub mod cards;
 pub mod details;
+pub mod import_rows;
+pub mod import_sheet;
 pub mod known;
 pub mod lanes;
 pub mod shots;
@@ -68,6 +70,8 @@ pub struct PanelModel {
     pub details: details::DetailsModel,
     /// What went wrong.
     pub problems: Vec<Problem>,
+    /// How a file is understood, while its sheet is open.
+    pub sheet: Option<import_sheet::SheetModel>,
     /// What is under way.
     pub work: Option<Work>,
     /// Light or dark.
@@ -106,6 +110,7 @@ impl PanelModel {
             explained: state.explained,
             details: details::details(inspection, state.explained, state.focus),
             problems: state.problems.clone(),
+            sheet: import_sheet::sheet(state, work.as_ref()),
             work,
             look: state.look,
             path: state.path.clone(),

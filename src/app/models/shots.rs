@@ -1,5 +1,6 @@
 //! The shot list.
 
+use crate::app::sheet;
 use crate::app::state::AppState;
 use crate::data::Setup;
 use crate::data::text::harmless;
@@ -21,6 +22,8 @@ pub struct ShotModel {
     pub reason: String,
     /// Is it shown?
     pub chosen: bool,
+    /// Can it be looked at how its file was read?
+    pub from_file: bool,
     /// Accessible name.
     pub spoken: String,
 }
@@ -67,6 +70,7 @@ pub fn shots(state: &AppState) -> Vec<ShotModel> {
                 setup,
                 reason,
                 chosen: index == state.shot,
+                from_file: sheet::origin_of(state, index).is_some(),
             }
         })
         .collect()

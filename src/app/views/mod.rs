@@ -12,6 +12,9 @@ mod cards;
 mod details;
 mod glyphs;
 mod head;
+mod import_rows;
+mod import_sheet;
+mod import_table;
 mod known;
 mod lane_paint;
 mod lanes;
@@ -44,6 +47,17 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
         Panel::top("banner").frame(frame).show(ui, |ui| {
             commands.extend(summary::banner_ui(ui, &model.banner));
         });
+    }
+    if let Some(sheet) = &model.sheet {
+        // the banner stays in sight; all else waits until the file is understood
+        egui::CentralPanel::default()
+            .frame(plain(10, 6))
+            .show(ui, |ui| {
+                let asked = import_sheet::sheet_ui(ui, sheet, model.work.as_ref());
+                commands.extend(asked);
+            });
+        commands.extend(dropped(ui));
+        return commands;
     }
     if !model.problems.is_empty() {
         Panel::top("problems").frame(plain(10, 4)).show(ui, |ui| {

@@ -72,6 +72,15 @@ fn shot_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
                     commands.push(Command::RemoveShot(index));
                 }
             });
+            let name = format!("How shot {} was read…", shot.number);
+            if shot.from_file
+                && ui
+                    .button("How it was read…")
+                    .accessible_name(name)
+                    .clicked()
+            {
+                commands.push(Command::OpenSheetOf(index));
+            }
         }
     });
     commands

@@ -5,7 +5,7 @@ use egui::{Label, RichText, Ui, vec2};
 use super::{Commands, known};
 use crate::app::commands::Command;
 use crate::app::models::summary::{BannerModel, LineModel};
-use crate::app::state::{Asks, Problem};
+use crate::app::state::Problem;
 use crate::app::theme::{self, Palette};
 
 /// Width of `Measure next`.
@@ -78,29 +78,19 @@ pub fn problems_ui(ui: &mut Ui, problems: &[Problem]) -> Commands {
                             ui.label(RichText::new(&problem.what).strong());
                             ui.label(&problem.why);
                             ui.label(RichText::new(&problem.attempt).color(palette.quiet));
-                            if let Some(asks) = &problem.asks {
-                                commands.extend(answer_ui(ui, index, asks));
+                            if let Some(on) = &problem.sheet {
+                                let word = if on.refused.is_some() {
+                                    "Say how to read it…"
+                                } else {
+                                    "How it was read…"
+                                };
+                                if ui.button(word).clicked() {
+                                    commands.push(Command::OpenSheet(on.path.clone()));
+                                }
                             }
                         });
                     });
             }
         });
-    commands
-}
-
-/// The answer to what a file asks.
-fn answer_ui(ui: &mut Ui, index: usize, asks: &Asks) -> Commands {
-    let mut commands = Commands::new();
-    let label = ui.label("How to read it");
-    let mut answer = asks.answer.clone();
-    let field = egui::TextEdit::singleline(&mut answer)
-        .id_salt(("answer", index))
-        .desired_width(190.0);
-    if ui.add(field).labelled_by(label.id).changed() {
-        commands.push(Command::EditAnswer(index, answer));
-    }
-    if ui.button("Read again").clicked() {
-        commands.push(Command::ReadAgain(index));
-    }
     commands
 }
