@@ -224,7 +224,11 @@ fn odd_files_are_answered_in_one_line() {
         ),
         ("long.csv", b"1,2,".repeat(500_000), "line 1: longer than"),
         ("wide.csv", wide("1.5").into_bytes(), "2000 columns"),
-        ("cr.csv", b"t,a\r0,1\r1,2\r2,3\r".to_vec(), "CR alone"),
+        (
+            "parts.csv",
+            b"part,ohm,count\nR1,220,1\nR2,470,2\nR3,4700,1\n".to_vec(),
+            "is no record",
+        ),
         ("e\u{1b}[2J.csv", b"x".to_vec(), "a single line"),
     ];
     for (name, bytes, wanted) in &files {
