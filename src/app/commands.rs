@@ -11,7 +11,7 @@ use super::told::{self, Field};
 use super::zoom;
 use crate::data::options::{ChannelChoice, RoleChoice};
 use crate::data::{Role, Setup, Stage};
-use crate::inspect::{Group, Shot};
+use crate::inspect::{self, Group, Shot};
 
 /// A wish of the user.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +37,8 @@ pub enum Command {
     },
     /// Take a shot out of the group.
     RemoveShot(usize),
+    /// Make one shot of files with one channel each.
+    PutTogether(Vec<usize>),
     /// Put the built-in unit back.
     BackToDemo,
     /// The marking field changed.
@@ -144,6 +146,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
             role,
         } => return set_role(state, shot, channel, role),
         Command::RemoveShot(shot) => return remove_shot(state, shot),
+        Command::PutTogether(shots) => return put_together(state, &shots),
         Command::BackToDemo => return Some(Effect::Demo),
         Command::EditMarking(text) => state.marking = text,
         Command::ApplyMarking => return apply_marking(state),
@@ -298,6 +301,28 @@ fn set_role(state: &mut AppState, shot: usize, channel: usize, role: Role) -> Op
         role,
         place: None,
     });
+    Some(Effect::Examine(state.group))
+}
+
+/// One shot of several: the others leave the group, and what was told about their channels with them.
+fn put_together(state: &mut AppState, shots: &[usize]) -> Option<Effect> {
+    let group = state.case.groups.get(state.group)?;
+    let members: Vec<Arc<Shot>> = shots
+        .iter()
+        .filter_map(|index| group.shots.get(*index).cloned())
+        .collect();
+    let one = inspect::joined(&members, "as told in the window")?;
+    for shot in shots.iter().skip(1).rev() {
+        remove_shot(state, *shot);
+    }
+    let place = *shots.first()?;
+    let group = state.case.groups.get_mut(state.group)?;
+    let before = std::mem::replace(group.shots.get_mut(place)?, one);
+    for origin in &mut state.origins {
+        origin.shots.retain(|own| !Arc::ptr_eq(own, &before));
+    }
+    state.origins.retain(|origin| !origin.shots.is_empty());
+    state.select_shot(place);
     Some(Effect::Examine(state.group))
 }
 

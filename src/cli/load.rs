@@ -47,6 +47,7 @@ pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow:
         failures.iter().for_each(|why| super::deliver::remark(why));
         bail!("{last}");
     }
+    one_shot(&mut all, read);
     let group = Group {
         title: String::new(),
         shots: all,
@@ -56,6 +57,28 @@ pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow:
         title: title(files),
         groups: vec![group],
     })
+}
+
+/// Files with one channel each and equal times: one shot where that was told, else offered.
+fn one_shot(all: &mut Vec<Arc<Shot>>, read: &Reading) {
+    let groups = inspect::together(all);
+    match read.shot() {
+        Some("together") => inspect::put_together(all, &groups, "as told"),
+        Some(_) => {}
+        None => {
+            for group in groups {
+                let files: Vec<String> = group
+                    .iter()
+                    .filter_map(|index| all.get(*index))
+                    .map(|shot| super::clean(&shot.capture.file))
+                    .collect();
+                super::deliver::remark(&format!(
+                    "{} have one channel each and equal times; if they are one shot, say so with --layout shot=together, else with --layout shot=apart",
+                    files.join(" and ")
+                ));
+            }
+        }
+    }
 }
 
 /// Inspects every group of a case, in order.

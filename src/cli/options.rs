@@ -78,6 +78,11 @@ pub(super) struct Reading {
 }
 
 impl Reading {
+    /// Whether files with one channel each and equal times are one shot, where that was told.
+    pub(super) fn shot(&self) -> Option<&str> {
+        self.told.layout.get("shot").map(String::as_str)
+    }
+
     /// What is told and remembered about one file.
     pub(super) fn of(&self, source: &dyn Source) -> ReadOptions {
         match &self.layouts {

@@ -67,6 +67,18 @@ pub struct Samples {
 /// Samples that an algorithm should ask for at a time: fits the first-level cache.
 pub const BLOCK: usize = 4096;
 
+impl Clone for Samples {
+    /// The same samples; what was handed out so far counts for the copy too.
+    fn clone(&self) -> Self {
+        Self {
+            store: self.store.clone(),
+            scale: self.scale,
+            offset: self.offset,
+            visited: AtomicU64::new(self.visited()),
+        }
+    }
+}
+
 impl Samples {
     /// Codes with the factor and offset that make values of them.
     pub fn new(store: Store, scale: f64, offset: f64) -> Self {

@@ -127,6 +127,15 @@ impl TimeAxis {
         }
     }
 
+    /// Are these the same times, to within a hundredth of a step?
+    pub fn matches(&self, other: &TimeAxis) -> bool {
+        let slack = 0.01 * self.interval_s();
+        let near = |index: usize| (self.at(index) - other.at(index)).abs() <= slack;
+        let ends = self.len() == other.len() && near(0) && near(self.len().saturating_sub(1));
+        let even = self.is_uniform() && other.is_uniform();
+        ends && (even || (0..self.len()).all(near))
+    }
+
     /// Is every step the same?
     pub fn is_uniform(&self) -> bool {
         matches!(self, TimeAxis::Uniform { .. })

@@ -5,6 +5,7 @@ mod case;
 mod examine;
 mod load;
 mod simulate;
+mod together;
 pub mod view;
 mod workers;
 
@@ -21,6 +22,7 @@ pub use case::demo;
 pub use examine::examine;
 pub use load::{facts_of, load};
 pub use simulate::{SimulatedFile, causes, simulate};
+pub use together::{joined, put_together, together};
 pub use workers::ThreadRunner;
 
 /// A capture with the facts of its channels: made once, shared, never changed.

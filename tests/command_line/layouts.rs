@@ -137,3 +137,31 @@ fn a_question_ends_with_the_options_that_answer_it_and_help_lists_them_all() {
         );
     }
 }
+
+#[test]
+fn files_with_one_channel_each_are_offered_as_one_shot() {
+    let folder = tempfile::tempdir().unwrap();
+    let [one, two] = [("a_CH1.csv", 0), ("a_CH2.csv", 1)].map(|(name, base)| {
+        let file = path(folder.path(), name);
+        let rows: String = (0..40)
+            .map(|k| format!("{}e-6,{}.{}\n", k, base + k % 2, k % 5))
+            .collect();
+        std::fs::write(&file, format!("Time (s),Volt (V)\n{rows}")).unwrap();
+        file
+    });
+    let (_, out, err) = outcome(&["inspect", &one, &two, "--json"]);
+    assert!(flat(&err).contains("--layout shot=together"), "{err}");
+    let captures = |out: &str| -> Vec<usize> {
+        let object: serde_json::Value = serde_json::from_str(out).unwrap();
+        let captures = object["captures"].as_array().unwrap();
+        let count = |capture: &serde_json::Value| capture["channels"].as_array().unwrap().len();
+        captures.iter().map(count).collect()
+    };
+    assert_eq!(captures(&out), [1, 1]);
+    let (_, out, err) = outcome(&["inspect", &one, &two, "--json", "--layout", "shot=together"]);
+    assert!(!err.contains("shot="), "{err}");
+    assert_eq!(captures(&out), [2]);
+    let (_, out, err) = outcome(&["inspect", &one, &two, "--json", "--layout", "shot=apart"]);
+    assert!(!err.contains("shot="), "{err}");
+    assert_eq!(captures(&out), [1, 1]);
+}

@@ -397,3 +397,25 @@ fn a_small_window_still_has_question_actions_table_and_decisions() {
         }
     }
 }
+
+#[test]
+fn files_with_one_channel_each_become_one_shot_by_a_button() {
+    let folder = tempfile::tempdir().expect("folder");
+    let rows = |base: usize| -> String {
+        let row = |k: usize| format!("{k}e-6,{}.{}\n", base + k % 2, k % 5);
+        format!("t (s),Volt (V)\n{}", (0..40).map(row).collect::<String>())
+    };
+    let [one, two] = [("a_CH1.csv", 0), ("a_CH2.csv", 1)]
+        .map(|(name, base)| file(folder.path(), name, &rows(base)));
+    let mut harness = opened(empty(folder.path()), &one);
+    assert!(harness.query_by_label("Make one shot of 1, 2").is_none());
+    drop_file(&mut harness, &two);
+    harness.run();
+    harness.get_by_label("Make one shot of 1, 2").click();
+    harness.run();
+    until(&mut harness, |state| shots(state) == 1);
+    let state = &harness.state().state;
+    let channels = &state.group().expect("a group").shots[0].capture.channels;
+    assert_eq!(channels.len(), 2);
+    assert_eq!(channels[1].name, "a_CH2");
+}

@@ -48,6 +48,8 @@ pub struct PanelModel {
     pub lines: Vec<summary::LineModel>,
     /// What must not be exceeded, and other cautions that stand large.
     pub banner: Vec<summary::BannerModel>,
+    /// Shots that may be one, as indices, with the words on the button.
+    pub together: Vec<(Vec<usize>, String)>,
     /// The shots of the group.
     pub shots: Vec<shots::ShotModel>,
     /// What to know before connecting.
@@ -99,6 +101,7 @@ impl PanelModel {
             banner: inspection
                 .map(|inspection| summary::banner(inspection, known::bulk(state)))
                 .unwrap_or_default(),
+            together: shots::together(state),
             shots: shots::shots(state),
             before: inspection.map(summary::before).unwrap_or_default(),
             middle: middle(state, kept),

@@ -4,6 +4,7 @@ use crate::app::sheet;
 use crate::app::state::AppState;
 use crate::data::Setup;
 use crate::data::text::harmless;
+use crate::inspect;
 
 /// One shot of the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -30,6 +31,19 @@ pub struct ShotModel {
 
 /// Longest file name shown in the list.
 const LONGEST_NAME: usize = 64;
+
+/// Shots with one channel each and equal times, which may be one, with the words that offer it.
+pub fn together(state: &AppState) -> Vec<(Vec<usize>, String)> {
+    let shots = state
+        .group()
+        .map_or(&[][..], |group| group.shots.as_slice());
+    let words = |group: Vec<usize>| {
+        let numbers: Vec<String> = group.iter().map(|index| (index + 1).to_string()).collect();
+        let text = format!("Make one shot of {}", numbers.join(", "));
+        (group, text)
+    };
+    inspect::together(shots).into_iter().map(words).collect()
+}
 
 /// The shots of the group shown.
 pub fn shots(state: &AppState) -> Vec<ShotModel> {

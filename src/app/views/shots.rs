@@ -23,6 +23,14 @@ pub fn shots_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
             if model.shots.is_empty() {
                 ui.label("None yet.");
             }
+            for (shots, text) in &model.together {
+                let offer = ui.button(text).on_hover_text(
+                    "These files have one channel each and the same times: they may have been saved of one shot.",
+                );
+                if offer.clicked() {
+                    commands.push(Command::PutTogether(shots.clone()));
+                }
+            }
             for (index, shot) in model.shots.iter().enumerate() {
                 ui.push_id(index, |ui| commands.extend(shot_ui(ui, index, shot)));
             }

@@ -162,7 +162,7 @@ fn channels(file: &str, parts: Vec<Part>) -> Capture {
             let known = all
                 .iter()
                 .map(|c| &c.time)
-                .find(|time| same(time, &channel.time));
+                .find(|time| time.matches(&channel.time));
             if let Some(time) = known {
                 channel.time = Arc::clone(time);
             }
@@ -180,17 +180,6 @@ fn channels(file: &str, parts: Vec<Part>) -> Capture {
         decisions,
         notes,
     }
-}
-
-/// Are two axes the same, to within a small share of a step?
-pub(super) fn same(a: &TimeAxis, b: &TimeAxis) -> bool {
-    let slack = SAME * a.interval_s();
-    let near = |x: f64, y: f64| (x - y).abs() <= slack;
-    a.len() == b.len()
-        && a.is_uniform() == b.is_uniform()
-        && near(a.start_s(), b.start_s())
-        && near(a.end_s(), b.end_s())
-        && (a.is_uniform() || (0..a.len()).all(|index| near(a.at(index), b.at(index))))
 }
 
 /// One capture whose channels go on from table to table.
