@@ -25,10 +25,8 @@ pub(super) fn last_line(source: &dyn Source, plan: &Plan) -> Option<u64> {
     let mut lines = bytes.rsplit(|b| *b == b'\n');
     let last = lines.next()?;
     let usual = lines.next().and_then(|line| decimals(line, plan))?;
-    // the first line of the tail may be the end of one
-    let mut before = lines.take(ROWS - 1);
     let mut same = 1;
-    while let Some(line) = before.next() {
+    for line in lines.take(ROWS - 1) {
         if decimals(line, plan) != Some(usual) {
             return None;
         }

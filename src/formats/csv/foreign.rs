@@ -28,8 +28,8 @@ pub(super) fn is_foreign(source: &dyn Source, plan: &Plan, offset: u64) -> bool 
     let first = kinds.iter().find(|kind| **kind != CellKind::Empty);
     let starts_with_text = first.is_some_and(is_text);
     let other_width = kinds.len() != plan.columns.len() && kinds.iter().any(is_text);
-    let begins_as_row =
-        kinds.first().is_some_and(|kind| rows::is_number(*kind)) && !is_text(&kinds[0]);
+    let is_plain = |kind: &CellKind| rows::is_number(*kind) && !is_text(kind);
+    let begins_as_row = kinds.first().is_some_and(is_plain);
     (starts_with_text || other_width) && !(begins_as_row && kinds.len() == plan.columns.len())
 }
 

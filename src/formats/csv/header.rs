@@ -3,7 +3,7 @@
 use super::dialect::Dialect;
 use super::head::{Head, HeadLine};
 use super::keys::{self, Key};
-use super::preamble::{self, uncommented};
+use super::property::{self, uncommented};
 use crate::data::{Decision, Unit};
 use crate::formats::text::cell::{self, CellKind, Separator};
 use crate::formats::text::unit;
@@ -162,7 +162,7 @@ fn header_cells(line: &HeadLine, dialect: &Dialect) -> Option<Vec<String>> {
         .iter()
         .filter_map(|column| cells.get(*column))
         .any(|text| keys::find(cell::bare(text)).is_some());
-    let is_property = !beside && preamble::is_property_line(&cells);
+    let is_property = !beside && property::is_property_line(&cells);
     (matches && named && !is_property).then(|| cells.into_iter().map(str::to_owned).collect())
 }
 

@@ -1,12 +1,13 @@
 //! Tables of numbers as text: one row a sample, one column a channel.
 //!
 //! What is decided before the rows are read, in this order: `head` takes the first lines apart, `rows`
-//! and `dialect` find separator, marks and first row, `header` names and units, `keys` and `preamble`
-//! the properties of the record, `draft` what each column holds, `time_axis` (with `clock_axis` and
-//! `twice`) where time comes from, `scales` counts and ranges, `columns` (with `extremes`) what becomes
+//! and `dialect` find separator, marks and first row, `header` names and units, `keys`, `property` and `preamble`
+//! the properties of the record, `draft` what each column holds, `time_axis` (with `time_guess`, `time_unit`,
+//! `clock_axis`, `twice`) where time comes from, `scales` counts and ranges, `columns` (with `extremes`) what becomes
 //! of each column; each leaves its decisions.
 //!
-//! Then `piece` parses a stretch of rows on any core (`odd_cell` what is no plain number), `pass` joins
+//! Then `piece` parses a stretch of rows on any core (`lines` finds it, `quick` takes plain rows many at a
+//! time, `row` one with care, `odd_cell` what is no plain number), `pass` joins
 //! the stretches in order in `sink`, `time_fit` watches whether time is even, `assemble` makes channels
 //! of it (with `clip`). `sections` goes from table to table of a file (`foreign` and `cut` tell where one ends, `dates` whether its days agree),
 //! and `join` makes captures of them.
@@ -30,13 +31,16 @@ mod head;
 mod header;
 mod join;
 mod keys;
+mod lines;
 mod odd_cell;
 mod pass;
 mod piece;
 mod plan;
 mod preamble;
 mod preview;
+mod property;
 mod quick;
+mod row;
 mod rows;
 mod scales;
 mod sections;
@@ -46,6 +50,8 @@ mod sniff;
 mod tests;
 mod time_axis;
 mod time_fit;
+mod time_guess;
+mod time_unit;
 mod twice;
 mod unit_text;
 

@@ -1,13 +1,15 @@
 //! A stretch of rows, parsed on its own: what one core does at a time.
 
 use super::head::is_comment;
+use super::lines::load;
 use super::odd_cell::{self, Rule};
 use super::plan::{Plan, Slot};
 use super::quick::{Plain, Quick};
+use super::row::{Form, blank, line_of, row};
 use super::time_fit::Seen;
 use crate::data::Source;
-use crate::formats::text::cell::{self, Separator};
-use crate::formats::text::number::{self, Number};
+use crate::formats::text::cell::Separator;
+use crate::formats::text::number::Number;
 
 /// Why parsing stopped at a line.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,7 +118,7 @@ impl Column {
     }
 
     #[inline(always)]
-    fn put(&mut self, number: &Number) {
+    pub(super) fn put(&mut self, number: &Number) {
         match self.slot {
             Slot::Single => {
                 self.wide |= !number.fits_single();
@@ -133,7 +135,7 @@ impl Column {
 
     /// Puts a cell that is not simply a number followed by a separator.
     #[cold]
-    fn put_odd(&mut self, text: &[u8], row: usize, index: usize) -> Result<(), Stop> {
+    pub(super) fn put_odd(&mut self, text: &[u8], row: usize, index: usize) -> Result<(), Stop> {
         if self.slot == Slot::Skip {
             return Ok(());
         }
@@ -157,14 +159,6 @@ impl Column {
         }
         Ok(())
     }
-}
-
-/// How rows are written.
-#[derive(Debug, Clone, Copy)]
-struct Form {
-    separator: u8,
-    runs: bool,
-    decimal: u8,
 }
 
 /// A stretch of rows.
@@ -362,231 +356,5 @@ impl Piece {
             }
         }
         Ok(())
-    }
-}
-
-/// What follows a line with nothing on it; `None` when there is something.
-#[inline(always)]
-fn blank(rest: &[u8]) -> Option<&[u8]> {
-    if let [b'\n' | b'\r' | b' ' | b'\t', ..] = rest {
-        let (line, after) = line_of(rest);
-        return line
-            .iter()
-            .all(|b| b.is_ascii_whitespace())
-            .then_some(after);
-    }
-    None
-}
-
-/// The first line without its line feed, and what follows.
-fn line_of(rest: &[u8]) -> (&[u8], &[u8]) {
-    match memchr::memchr(b'\n', rest) {
-        Some(end) => (
-            rest.get(..end).unwrap_or(&[]),
-            rest.get(end + 1..).unwrap_or(&[]),
-        ),
-        None => (rest, &[]),
-    }
-}
-
-#[inline(always)]
-fn unpadded<'a>(mut rest: &'a [u8], form: &Form) -> &'a [u8] {
-    while let [b' ' | b'\t', tail @ ..] = rest {
-        if rest.first() == Some(&b'\t') && !form.runs {
-            break;
-        }
-        rest = tail;
-    }
-    rest
-}
-
-/// Parses the row at the start of `rest`; what follows it.
-#[inline(always)]
-fn row<'a>(
-    columns: &mut [Column],
-    row: usize,
-    line: &'a [u8],
-    form: &Form,
-) -> Result<&'a [u8], Stop> {
-    let mut rest = line;
-    let last = columns.len().saturating_sub(1);
-    for (index, column) in columns.iter_mut().enumerate() {
-        let start = unpadded(rest, form);
-        if let Some((number, end)) = number::scan(start, form.decimal)
-            && number.value.is_finite()
-        {
-            let after = unpadded(end, form);
-            let next = if index < last {
-                match after {
-                    [mark, tail @ ..] if *mark == form.separator && !form.runs => Some(tail),
-                    [mark, ..] if form.runs && after.len() < end.len() && *mark > b' ' => {
-                        Some(after)
-                    }
-                    _ => None,
-                }
-            } else {
-                line_end(after, form)
-            };
-            if let Some(next) = next {
-                column.put(&number);
-                if index == last {
-                    return Ok(next);
-                }
-                rest = next;
-                continue;
-            }
-        }
-        rest = odd_cell(column, row, index, last, start, form).map_err(|stop| match stop {
-            Stop::Ragged(_) => Stop::Ragged(cells_in(line, form)),
-            other => other,
-        })?;
-    }
-    Ok(rest)
-}
-
-/// What follows a line end, an empty cell after a trailing separator allowed.
-#[inline(always)]
-fn line_end<'a>(after: &'a [u8], form: &Form) -> Option<&'a [u8]> {
-    match after {
-        [b'\n', tail @ ..] | [b'\r', b'\n', tail @ ..] => Some(tail),
-        [mark, b'\n', tail @ ..] | [mark, b'\r', b'\n', tail @ ..] if *mark == form.separator => {
-            Some(tail)
-        }
-        _ => None,
-    }
-}
-
-/// Takes a cell the slow way; what follows it, or follows the line when it is the last.
-#[cold]
-fn odd_cell<'a>(
-    column: &mut Column,
-    row: usize,
-    index: usize,
-    last: usize,
-    start: &'a [u8],
-    form: &Form,
-) -> Result<&'a [u8], Stop> {
-    let (text, after) = cell_of(start, form);
-    let ended = matches!(after, [] | [b'\n', ..]);
-    if (ended && index < last) || (form.runs && text.is_empty()) {
-        return Err(Stop::Ragged(0));
-    }
-    if index < last {
-        column.put_odd(text, row, index)?;
-        return Ok(if form.runs {
-            after
-        } else {
-            after.get(1..).unwrap_or(&[])
-        });
-    }
-    let (left, next) = line_of(after);
-    let empty = |b: &u8| *b == form.separator || b.is_ascii_whitespace();
-    if !left.iter().all(empty) {
-        return Err(Stop::Ragged(0));
-    }
-    column.put_odd(text, row, index)?;
-    Ok(next)
-}
-
-/// The cell at the start of `rest`, and what follows from its separator or line end on.
-fn cell_of<'a>(rest: &'a [u8], form: &Form) -> (&'a [u8], &'a [u8]) {
-    let mut quoted = false;
-    let ends = |byte: &u8| {
-        if *byte == b'"' {
-            quoted = !quoted;
-        }
-        let between = *byte == form.separator || (form.runs && matches!(*byte, b'\t' | b'\r'));
-        *byte == b'\n' || (between && !quoted)
-    };
-    let end = rest.iter().position(ends).unwrap_or(rest.len());
-    rest.split_at(end)
-}
-
-fn cells_in(line: &[u8], form: &Form) -> usize {
-    let (line, _) = line_of(line);
-    let text = String::from_utf8_lossy(line);
-    let separator = Separator::ALL
-        .into_iter()
-        .find(|s| s.byte() == form.separator)
-        .unwrap_or(Separator::Comma);
-    cell::split(text.trim_end_matches('\r'), separator).len()
-}
-
-/// Bytes read beyond a stretch to find the end of its last line.
-const BEYOND: usize = 256;
-
-/// Lines that were read.
-#[derive(Debug, Default)]
-struct Loaded {
-    /// Where they are in the text.
-    lines: std::ops::Range<usize>,
-    /// Was a line feed put at the end of a file that has none?
-    unfinished: bool,
-}
-
-/// Reads the lines that begin in `range` into `text`, which begins at `origin`; where they are in it.
-/// A line feed is put at the end of a file that has none. Where it stops, the lines that are whole
-/// come with the reason.
-fn load(
-    source: &dyn Source,
-    origin: u64,
-    data_offset: u64,
-    range: std::ops::Range<u64>,
-    line_bytes: usize,
-    text: &mut Vec<u8>,
-) -> Result<Loaded, (std::ops::Range<usize>, Stop)> {
-    // the byte before tells whether a line begins at the start
-    let inside = usize::try_from(range.end - origin).unwrap_or(usize::MAX);
-    let failed = |error: std::io::Error| (0..0, Stop::Io(error.kind(), error.to_string()));
-    text.resize(inside + BEYOND, 0);
-    let filled = source.read_full_at(origin, text).map_err(failed)?;
-    let mut complete = filled < text.len();
-    text.truncate(filled);
-    let start = if range.start <= data_offset {
-        usize::try_from(data_offset - origin).unwrap_or(0)
-    } else {
-        match memchr::memchr(b'\n', text) {
-            Some(at) if at + 1 < inside => at + 1,
-            // no line begins here
-            Some(_) => return Ok(Loaded::default()),
-            None if complete => return Ok(Loaded::default()),
-            None if inside + BEYOND > line_bytes => return Err((0..0, Stop::LineTooLong)),
-            None => return Ok(Loaded::default()),
-        }
-    };
-    let mut searched = inside.saturating_sub(1).min(text.len());
-    loop {
-        let found = text.get(searched..).and_then(|t| memchr::memchr(b'\n', t));
-        if let Some(at) = found {
-            return Ok(Loaded {
-                lines: start..searched + at + 1,
-                unfinished: false,
-            });
-        }
-        if complete {
-            let unfinished = !text.ends_with(b"\n") && start < text.len();
-            if unfinished {
-                text.push(b'\n');
-            }
-            return Ok(Loaded {
-                lines: start.min(text.len())..text.len(),
-                unfinished,
-            });
-        }
-        if text.len() > inside + line_bytes {
-            let whole = memchr::memrchr(b'\n', text).map_or(start, |at| at + 1);
-            return Err((start..whole.max(start), Stop::LineTooLong));
-        }
-        searched = text.len();
-        let more = 4 * BEYOND;
-        text.resize(searched + more, 0);
-        let Some(room) = text.get_mut(searched..) else {
-            return Ok(Loaded::default());
-        };
-        let filled = source
-            .read_full_at(origin + searched as u64, room)
-            .map_err(failed)?;
-        complete = filled < more;
-        text.truncate(searched + filled);
     }
 }

@@ -5,7 +5,8 @@
 
 use super::piece::Column;
 use super::plan::Slot;
-use crate::formats::text::number::{self, Number, Shape};
+use crate::formats::text::cell_number::{self, Shape};
+use crate::formats::text::number::Number;
 
 /// Most rows taken at a time: their text stays in the nearest cache.
 const MOST_ROWS: usize = 512;
@@ -208,7 +209,8 @@ impl Cells<'_> {
             {
                 take(&number);
             } else {
-                let Some(number) = number::in_cell(self.text, *start, end, self.decimal) else {
+                let Some(number) = cell_number::in_cell(self.text, *start, end, self.decimal)
+                else {
                     return row;
                 };
                 shape = Shape::of(&number, self.decimal);

@@ -2,7 +2,8 @@
 
 use super::draft::{Content, Draft};
 use super::keys::Key;
-use super::preamble::{self, ChannelPlace, Said};
+use super::preamble::{ChannelPlace, Said};
+use super::property;
 use super::time_axis::Known;
 use crate::data::{Answer, Decision, Unit};
 use crate::formats::text::number;
@@ -190,7 +191,7 @@ pub(super) fn full_scale(
     let key = format!("full-scale.{number}");
     if let Some(text) = layout::given(known.options, &key) {
         let wrong = || layout::bad_value(&known.head.file, &key, text);
-        let range = preamble::range_in(text, b'.').ok_or_else(wrong)?;
+        let range = property::range_in(text, b'.').ok_or_else(wrong)?;
         decide(
             "full-scale",
             format!("{}..{}", range.0, range.1),
@@ -213,7 +214,7 @@ pub(super) fn full_scale(
             .map(|said| (said.si(), format!("told in line {}", said.line))),
     };
     if let Some((text, line)) = known.preamble.channel_text(Key::FullScale, place)
-        && let Some((low, high)) = preamble::range_in(text, known.dialect.marks.decimal)
+        && let Some((low, high)) = property::range_in(text, known.dialect.marks.decimal)
     {
         decide(
             "full-scale",

@@ -367,7 +367,7 @@ mod tests {
         if let Some(text) = texts.get_mut(50) {
             *text = "0.502".to_owned();
         }
-        assert!(!fit_of(&texts).line().is_some());
+        assert!(fit_of(&texts).line().is_none());
     }
 
     #[test]

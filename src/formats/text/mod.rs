@@ -1,6 +1,7 @@
 //! What readers of text share: encodings, numbers, cells, and units in words.
 
 pub mod cell;
+pub mod cell_number;
 pub mod clock;
 pub mod encoding;
 pub mod number;
