@@ -25,7 +25,14 @@ pub(super) fn fill(
     let head = head::load(source, options)?;
     preview.decisions.push(head.encoding.clone());
     preview.lines = uncut(&head);
-    let dialect = dialect::find(&head, options)?;
+    let dialect = dialect::find(&head, options).inspect_err(|error| {
+        // while the question is open, the cells are shown as its first answer would part them
+        if let Some(tried) = first_answer(error, options)
+            && let Ok(dialect) = dialect::find(&head, &tried)
+        {
+            preview.lines = split(&head, &dialect, None);
+        }
+    })?;
     preview.decisions.extend(dialect.decisions.iter().cloned());
     preview.lines = split(&head, &dialect, None);
     let (columns, inherited) = columns::find(&head, &dialect, None, options)?;
@@ -40,6 +47,15 @@ pub(super) fn fill(
     };
     preview.notes = sections::plan_of(&understood, source.len())?.notes;
     Ok(())
+}
+
+/// The options with the first answer of a question taken.
+fn first_answer(error: &FormatError, options: &ReadOptions) -> Option<ReadOptions> {
+    let FormatError::Ask { question, .. } = error else {
+        return None;
+    };
+    let answer = question.answers.first()?;
+    Some(options.clone().with(&answer.key, answer.value.as_deref()?))
 }
 
 /// Lines as they are, where nothing is known about them.
