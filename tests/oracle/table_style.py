@@ -99,10 +99,10 @@ def grouped(text, mark, decimal):
     return sign + f"{int(whole):,}".replace(",", mark) + point.replace(".", decimal) + rest
 
 
-THOUSANDS_OR_DECIMAL = re.compile(r"[+-]?[0-9]{1,3},[0-9]{3}")
+THOUSANDS_OR_DECIMAL = re.compile(r"[-+]?[0-9]{1,3},[0-9]{3}(?![0-9eE])")  # a unit may follow
 
 
 def unclear_comma(cells):
     """Could every comma in these printed numbers stand between thousands as well?"""
     with_comma = [cell for cell in cells if "," in cell]
-    return bool(with_comma) and all(THOUSANDS_OR_DECIMAL.fullmatch(cell) for cell in with_comma)
+    return bool(with_comma) and all(THOUSANDS_OR_DECIMAL.match(cell) for cell in with_comma)

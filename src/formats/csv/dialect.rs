@@ -1,8 +1,9 @@
 //! Separator, number marks and first row of samples: found by which reading makes a table.
 
+use super::doubts;
 use super::head::{Head, HeadLine, ROWS_LOOKED_AT};
 use super::rows::{self, Table};
-use crate::data::{Answer, Decision};
+use crate::data::Decision;
 use crate::formats::text::cell::{self, CellKind, Separator};
 use crate::formats::text::odd::{Marks, Thousands};
 use crate::formats::{FormatError, ReadOptions, layout};
@@ -43,10 +44,10 @@ pub(super) fn find(head: &Head, options: &ReadOptions) -> Result<Dialect, Format
     let wanted = Wanted::from_options(&head.file, options)?;
     let mut dialect = best(head, &wanted, options)?;
     if wanted.separator.is_none() && wanted.decimal.is_none() {
-        check_comma_role(head, &dialect)?;
+        doubts::comma_role(head, &dialect)?;
     }
     if wanted.decimal.is_none() {
-        check_grouping(head, &dialect)?;
+        doubts::grouping(head, &dialect)?;
     }
     if wanted.first_row.is_none() {
         check_start(head, &dialect, options)?;
@@ -136,6 +137,14 @@ fn best(head: &Head, wanted: &Wanted, options: &ReadOptions) -> Result<Dialect, 
                 }
             }
         }
+        // a reading that makes a table only of later rows, by marks between thousands, is none
+        let earlier = |d: &Dialect| {
+            let before = |e: &Dialect| e.table.first < d.table.first && e.table.numbers > 1;
+            d.table.odd > 0 && found.iter().any(before)
+        };
+        let kept: Vec<bool> = found.iter().map(|d| !earlier(d)).collect();
+        let mut keep = kept.into_iter();
+        found.retain(|_| keep.next().unwrap_or(true));
         // blanks stand between thousands too: they part columns only where nothing else does
         let marked = |d: &Dialect| matches!(d.separator, Separator::Semicolon | Separator::Tab);
         if found.iter().any(|d| marked(d) && d.table.numbers > 1) {
@@ -188,103 +197,6 @@ fn nothing_found(head: &Head, options: &ReadOptions, wanted: &Wanted) -> FormatE
             false => "",
         },
     }
-}
-
-/// Is the comma between digits a separator, or could it be a decimal mark just as well?
-fn check_comma_role(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
-    let table = &dialect.table;
-    if dialect.separator != Separator::Comma || !table.beside.is_empty() {
-        return Ok(());
-    }
-    let before = head.lines.iter().take(table.first).rev();
-    let above = before
-        .clone()
-        .find(|line| !line.is_blank())
-        .map(|line| cell::split(&line.text, Separator::Comma));
-    let names = above.as_deref().map_or(0, |cells| {
-        let text = |cell: &&str| cell::kind(cell, dialect.marks) == CellKind::Text;
-        let count = filled(cells);
-        if cells.iter().take(count).all(text) {
-            count
-        } else {
-            0
-        }
-    });
-    let example = head
-        .lines
-        .get(table.first)
-        .map_or("", |line| line.text.as_str());
-    let width = filled(&cell::split(example, Separator::Comma));
-    // four names above seven cells: some commas are decimal marks
-    let fewer = names >= 2 && names + 1 < width && width <= 2 * names;
-    let open = |line: &HeadLine| {
-        let cells = cell::split(&line.text, Separator::Comma);
-        let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-        cells.chunks(2).all(|pair| match pair {
-            [whole, part] => {
-                let decimals = part.trim_end_matches(|c: char| !c.is_ascii_digit());
-                digits(whole.trim().trim_start_matches(['+', '-'])) && digits(decimals)
-            }
-            _ => false,
-        })
-    };
-    let paired = table.width.is_multiple_of(2)
-        && above.is_none_or(|cells| cells.len() != table.width)
-        && dialect.rows(head).all(open);
-    if !paired && !fewer {
-        return Ok(());
-    }
-    Err(FormatError::ask(
-        &head.file,
-        format!(
-            "in `{}` (line {}) the comma can separate columns or be a decimal comma; which?",
-            shortened(example),
-            head.lines.get(table.first).map_or(1, |line| line.number)
-        ),
-        vec![
-            Answer::of("separator", "comma"),
-            Answer::of("decimal", "comma"),
-        ],
-    ))
-}
-
-/// Cells up to the last one that holds something.
-fn filled(cells: &[&str]) -> usize {
-    let last = cells.iter().rposition(|cell| !cell.trim().is_empty());
-    last.map_or(0, |at| at + 1)
-}
-
-/// Does every comma stand before just three digits, as between thousands?
-fn check_grouping(head: &Head, dialect: &Dialect) -> Result<(), FormatError> {
-    if dialect.marks.decimal != b',' {
-        return Ok(());
-    }
-    let mut example = None;
-    for line in dialect.rows(head) {
-        for text in cell::split(&line.text, dialect.separator) {
-            let text = cell::bare(text).trim_start_matches(['+', '-']);
-            let Some((whole, part)) = text.split_once(',') else {
-                continue;
-            };
-            if part.len() != 3 || whole.len() > 3 || whole.starts_with('0') {
-                return Ok(());
-            }
-            example = example.or(Some((shortened(text), line.number)));
-        }
-    }
-    let Some((text, line)) = example else {
-        return Ok(());
-    };
-    Err(FormatError::ask(
-        &head.file,
-        format!(
-            "`{text}` (line {line}) can hold a decimal comma or a mark between thousands; which?"
-        ),
-        vec![
-            Answer::of("decimal", "comma"),
-            Answer::of("thousands", "comma"),
-        ],
-    ))
 }
 
 /// Is the line before the first row a row too, of another width?

@@ -24,6 +24,7 @@ mod columns;
 mod cut;
 mod dates;
 mod dialect;
+mod doubts;
 mod draft;
 mod extremes;
 mod foreign;

@@ -3,7 +3,7 @@
 
 use std::sync::{Mutex, PoisonError};
 
-use super::piece::{Piece, Stop, Stopped};
+use super::piece::{Piece, Stop, Stopped, Tail};
 use super::plan::{AxisPlan, Plan, Slot};
 use super::sink::Sink;
 use super::time_fit::NotRising;
@@ -116,6 +116,8 @@ struct Pass<'a> {
     rows: usize,
     blank_lines: u64,
     comments: u64,
+    /// Lines without samples at the end of the stretches counted so far.
+    tail: Tail,
 }
 
 impl<'a> Pass<'a> {
@@ -130,6 +132,7 @@ impl<'a> Pass<'a> {
             rows: 0,
             blank_lines: 0,
             comments: 0,
+            tail: Tail::default(),
         }
     }
 
@@ -254,12 +257,31 @@ impl<'a> Pass<'a> {
                 break;
             }
         }
+        self.tail = self.tail_of(done);
         for piece in done.iter() {
             self.blank_lines = self.blank_lines.wrapping_add(piece.skipped.len() as u64);
             self.comments = self.comments.wrapping_add(piece.comments);
         }
         self.lines += done.iter().map(|piece| piece.lines).sum::<u64>();
         Ok((bases, end))
+    }
+
+    /// Lines without samples at the end of what is counted, their line counted in the file.
+    fn tail_of(&self, done: &[Piece]) -> Tail {
+        let mut tail = self.tail;
+        for (index, piece) in done.iter().enumerate() {
+            let own = Tail {
+                line: self.line_of_piece(done, index) + piece.tail.line,
+                ..piece.tail
+            };
+            if piece.rows > 0 || tail.lines == 0 {
+                tail = own;
+            } else {
+                tail.lines += own.lines;
+                tail.comments += own.comments;
+            }
+        }
+        tail
     }
 
     /// Comments and blank lines before a line that is foreign belong to what begins there.
@@ -282,8 +304,17 @@ impl<'a> Pass<'a> {
             }
             // a row before them in this stretch: they begin here
             if piece.rows > 0 {
-                break;
+                return End::Foreign {
+                    offset,
+                    line,
+                    refusal,
+                };
             }
+        }
+        if self.tail.lines > 0 {
+            (offset, line) = (self.tail.offset, self.tail.line);
+            self.blank_lines = self.blank_lines.wrapping_sub(self.tail.lines);
+            self.comments = self.comments.wrapping_sub(self.tail.comments);
         }
         End::Foreign {
             offset,
