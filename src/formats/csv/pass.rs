@@ -163,7 +163,8 @@ impl<'a> Pass<'a> {
             }
             (block, count) = (self.block_bytes, width);
             let parsed = self.round(runner, progress, fresh, &ranges, &done, &bases);
-            self.check_times(&done, &bases)?;
+            let all: u64 = done.iter().map(|piece| piece.lines).sum();
+            self.check_times(&done, &bases, self.lines - all)?;
             if stopped.is_some() {
                 return Ok(stopped);
             }
@@ -246,7 +247,7 @@ impl<'a> Pass<'a> {
                     if stopped.why != Stop::Cancelled {
                         let before = done.get(..=index).unwrap_or(done);
                         self.join_times(before, &bases);
-                        self.check_times(before, &bases)?;
+                        self.check_times(before, &bases, self.lines)?;
                     }
                     return Err(self.refusal(&stopped.why, line));
                 }
@@ -368,25 +369,21 @@ impl<'a> Pass<'a> {
         self.plan.first_line - 1 + self.lines + before
     }
 
-    fn check_times(&self, done: &[Piece], bases: &[usize]) -> Result<(), FormatError> {
+    /// Refuses a time that does not rise in `done`, before which `lines` lines of the table stand.
+    fn check_times(&self, done: &[Piece], bases: &[usize], lines: u64) -> Result<(), FormatError> {
         let Some((row, stop)) = self.sinks.iter().find_map(|sink| sink.not_rising) else {
             return Ok(());
         };
         Err(not_rising(
             &self.plan.file,
-            self.line_of_row(done, bases, row),
+            self.line_of_row(done, bases, row, lines),
             stop,
         ))
     }
 
-    /// The line of a row of `done`, counted or not yet counted.
-    fn line_of_row(&self, done: &[Piece], bases: &[usize], row: usize) -> u64 {
-        let counted = bases
-            .last()
-            .zip(done.last())
-            .is_some_and(|(base, piece)| self.rows >= base + piece.rows && piece.stop.is_none());
-        let all: u64 = done.iter().map(|piece| piece.lines).sum();
-        let mut line = self.plan.first_line + self.lines - if counted { all } else { 0 };
+    /// The line of a row of `done`, before which `lines` lines of the table stand.
+    fn line_of_row(&self, done: &[Piece], bases: &[usize], row: usize, lines: u64) -> u64 {
+        let mut line = self.plan.first_line + lines;
         for (piece, base) in done.iter().zip(bases) {
             if row < base + piece.rows {
                 let inside = row - base;
