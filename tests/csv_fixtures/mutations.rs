@@ -169,3 +169,26 @@ fn whatever_befalls_a_file_it_is_read_refused_or_asked() {
     }
     assert!(seen >= 12, "{seen} files");
 }
+
+/// Bytes of the start of a fixture at each of which it is cut; beyond them at every seventh.
+const CUT_AT_EACH: usize = 300;
+
+#[test]
+fn cut_at_any_byte_a_file_is_read_refused_or_asked() {
+    let options = small_limits();
+    let mut cuts = 0;
+    for entry in std::fs::read_dir(super::folder()).expect("folder") {
+        let path = entry.expect("entry").path();
+        if path.extension().is_some_and(|e| e == "json") {
+            continue;
+        }
+        let whole = std::fs::read(&path).expect("read");
+        let ends = (0..whole.len().min(START)).filter(|end| *end < CUT_AT_EACH || end % 7 == 0);
+        for end in ends {
+            check(whole[..end].to_vec(), &options)
+                .unwrap_or_else(|e| panic!("{} cut at {end}: {e}", path.display()));
+            cuts += 1;
+        }
+    }
+    assert!(cuts > 10_000, "{cuts} cuts");
+}
