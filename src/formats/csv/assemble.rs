@@ -163,7 +163,7 @@ fn channel(
         clipped: values.over,
         full_scale: column.full_scale,
     };
-    clip::mark(&mut channel, index, notes);
+    clip::mark(&mut channel, column.by_division, index, notes);
     channel
 }
 

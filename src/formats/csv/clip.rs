@@ -10,8 +10,9 @@ const MORE_DIVISIONS: f64 = 10.0 / 8.0;
 const FLAT: usize = 2;
 
 /// Marks the flat ends of a channel whose range is known. A range that the samples leave is widened
-/// from eight to ten divisions, or dropped with a note: it is not the range of the converter.
-pub(super) fn mark(channel: &mut Channel, index: usize, notes: &mut Vec<Note>) {
+/// from eight to ten divisions where it was told by division, else dropped with a note: it is not the
+/// range of the converter.
+pub(super) fn mark(channel: &mut Channel, by_division: bool, index: usize, notes: &mut Vec<Note>) {
     let Some(range) = channel.full_scale else {
         return;
     };
@@ -28,7 +29,11 @@ pub(super) fn mark(channel: &mut Channel, index: usize, notes: &mut Vec<Note>) {
         let slack = (high - low) / LEAST_STEPS;
         lowest >= low - slack && highest <= high + slack
     };
-    let Some(range) = [range, wider].into_iter().find(|range| holds(*range)) else {
+    let Some(range) = [Some(range), by_division.then_some(wider)]
+        .into_iter()
+        .flatten()
+        .find(|range| holds(*range))
+    else {
         notes.push(Note::new(format!(
             "column {}: samples lie beyond the range of {:.4} to {:.4}; the range is not used",
             index + 1,
@@ -97,4 +102,55 @@ fn mark_flat(channel: &mut Channel, extreme: f64) -> usize {
         marked += end - start;
     }
     marked
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::data::TimeAxis;
+
+    fn channel(range: (f64, f64)) -> Channel {
+        let wave = |i: usize| (6.0 * (i as f64 / 20.0).sin()).clamp(-5.0, 5.0);
+        let values: Vec<f64> = (0..400).map(wave).collect();
+        let time = Arc::new(TimeAxis::Uniform {
+            start_s: 0.0,
+            step_s: 1e-5,
+            count: values.len(),
+        });
+        let mut channel = Channel::of_volts("CH1", time, values);
+        channel.full_scale = Some(range);
+        channel
+    }
+
+    #[test]
+    fn flat_tops_at_the_end_of_the_range_are_marked() {
+        let mut notes = Vec::new();
+        let mut told = channel((-5.0, 5.0));
+        mark(&mut told, false, 0, &mut notes);
+        let flat = (0..400).filter(|i| told.samples.at(*i).is_some_and(|v| v.abs() > 4.999));
+        assert_eq!(told.clipped.count(), flat.count() as u64);
+        assert!(told.clipped.count() > 100 && notes.len() == 1);
+        let mut roomy = channel((-8.0, 8.0));
+        mark(&mut roomy, false, 0, &mut notes);
+        assert!(roomy.clipped.is_empty());
+    }
+
+    #[test]
+    fn a_range_that_the_samples_leave_is_widened_by_division_or_dropped() {
+        let mut notes = Vec::new();
+        let mut divided = channel((-4.0, 4.0));
+        mark(&mut divided, true, 0, &mut notes);
+        assert_eq!(divided.full_scale, Some((-5.0, 5.0)));
+        assert!(!divided.clipped.is_empty());
+        let mut told = channel((-4.0, 4.0));
+        mark(&mut told, false, 0, &mut notes);
+        assert_eq!(told.full_scale, None);
+        assert!(told.clipped.is_empty());
+        assert!(
+            notes.iter().any(|n| n.text.contains("not used")),
+            "{notes:?}"
+        );
+    }
 }

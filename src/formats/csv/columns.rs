@@ -214,6 +214,7 @@ impl Columns {
             axis: times.axis_of(place.column),
             extreme: None,
             full_scale: None,
+            by_division: false,
             counts: false,
             codes: scale.is_some() && draft.content == Content::Whole,
         };
@@ -221,7 +222,9 @@ impl Columns {
             column.offset = scale.offset * factor;
             column.factor = scale.per_count * factor;
         }
-        column.full_scale = scales::full_scale(known, place, factor, &mut self.decisions)?;
+        let range = scales::full_scale(known, place, factor, &mut self.decisions)?;
+        column.by_division = range.is_some_and(|range| range.by_division);
+        column.full_scale = range.map(|range| (range.low, range.high));
         Ok(column)
     }
 
@@ -263,6 +266,7 @@ impl Columns {
             axis: 0,
             extreme: None,
             full_scale: None,
+            by_division: false,
             counts,
             codes: false,
         }
@@ -280,6 +284,7 @@ fn time_column(draft: &Draft, times: &Times, axis: usize) -> ColumnPlan {
         axis,
         extreme: None,
         full_scale: None,
+        by_division: false,
         counts: false,
         codes: false,
     }

@@ -55,6 +55,8 @@ pub(super) struct ColumnPlan {
     pub extreme: Option<Extreme>,
     /// Range that the channel could show, in SI.
     pub full_scale: Option<(f64, f64)>,
+    /// Does the range come from volts per division, so that the converter may reach further?
+    pub by_division: bool,
     /// Does it count the samples without being time?
     pub counts: bool,
     /// Are its numbers counts of a converter?

@@ -18,6 +18,17 @@ pub(super) struct Scale {
     pub offset: f64,
 }
 
+/// A range that a channel could show, in SI.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Range {
+    /// Its lower end.
+    pub low: f64,
+    /// Its upper end.
+    pub high: f64,
+    /// Does it come from volts per division?
+    pub by_division: bool,
+}
+
 /// Divisions of a screen from bottom to top: eight, common practice.
 const DIVISIONS: f64 = 8.0;
 
@@ -179,7 +190,7 @@ pub(super) fn full_scale(
     place: &ChannelPlace<'_>,
     factor: f64,
     decisions: &mut Vec<Decision>,
-) -> Result<Option<(f64, f64)>, FormatError> {
+) -> Result<Option<Range>, FormatError> {
     let number = place.column + 1;
     let mut decide = |stem: &str, value: String, why: String| {
         decisions.push(Decision {
@@ -197,7 +208,11 @@ pub(super) fn full_scale(
             format!("{}..{}", range.0, range.1),
             layout::why_given(known.options, &key),
         );
-        return Ok(Some(range));
+        return Ok(Some(Range {
+            low: range.0,
+            high: range.1,
+            by_division: false,
+        }));
     }
     let centre = known
         .preamble
@@ -221,12 +236,20 @@ pub(super) fn full_scale(
             format!("{}..{}", low * factor, high * factor),
             format!("told in line {line}"),
         );
-        return Ok(Some((low * factor, high * factor)));
+        return Ok(Some(Range {
+            low: low * factor,
+            high: high * factor,
+            by_division: false,
+        }));
     }
     let Some((volts, why)) = per_division.filter(|(volts, _)| *volts > 0.0) else {
         return Ok(None);
     };
     decide("volts-per-division", format!("{volts}"), why);
     let half = 0.5 * DIVISIONS * volts;
-    Ok(Some((centre - half, centre + half)))
+    Ok(Some(Range {
+        low: centre - half,
+        high: centre + half,
+        by_division: true,
+    }))
 }
