@@ -65,16 +65,21 @@ pub(super) fn number_in(text: &str, decimal: u8) -> Option<OddNumber> {
     odd::parse(text, Marks::of(decimal)).or_else(|| odd::parse(text, Marks::of(other)))
 }
 
-/// The properties on a line: a name and its values, in cells or behind a colon or an equals sign.
-pub(super) fn properties_of(line: &HeadLine, dialect: &Dialect) -> Vec<Property> {
-    let text = uncommented(&line.text);
-    let cells = cell::split(text, dialect.separator);
-    let filled: Vec<(usize, &str)> = cells
+/// Cells that hold something, without blanks and quotation marks, each with its column.
+fn filled<'a>(cells: &[&'a str]) -> Vec<(usize, &'a str)> {
+    cells
         .iter()
         .enumerate()
         .map(|(column, text)| (column, cell::bare(text)))
         .filter(|(_, text)| !text.is_empty())
-        .collect();
+        .collect()
+}
+
+/// The properties on a line: a name and its values, in cells or behind a colon or an equals sign.
+pub(super) fn properties_of(line: &HeadLine, dialect: &Dialect) -> Vec<Property> {
+    let text = uncommented(&line.text);
+    let cells = cell::split(text, dialect.separator);
+    let filled = filled(&cells);
     let whole = || split_mark(text.trim(), 0, line.number);
     let otherwise = || otherwise_split(text, line.number);
     let found = if dialect.separator == Separator::Space {
@@ -252,12 +257,7 @@ pub(super) fn uncommented(text: &str) -> &str {
 
 /// Does this line hold a property, rather than names of columns?
 pub(super) fn is_property_line(cells: &[&str]) -> bool {
-    let filled: Vec<(usize, &str)> = cells
-        .iter()
-        .enumerate()
-        .map(|(column, text)| (column, cell::bare(text)))
-        .filter(|(_, text)| !text.is_empty())
-        .collect();
+    let filled = filled(cells);
     let Some((_, others)) = filled.split_first() else {
         return false;
     };
