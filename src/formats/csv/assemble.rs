@@ -18,6 +18,10 @@ pub(super) struct Part {
     pub label: Label,
     /// Line of its first row.
     pub first_line: u64,
+    /// Its rows.
+    pub rows: usize,
+    /// Samples that the file announces, with the line.
+    pub declared: Option<(u64, u64)>,
     /// Its channels.
     pub channels: Vec<Channel>,
     /// How it was understood.
@@ -44,13 +48,7 @@ pub(super) fn part(rows: Rows, label: Label) -> Result<Part, FormatError> {
         });
     }
     let mut notes = plan.notes;
-    count_notes(
-        &mut notes,
-        rows.count,
-        rows.blank_lines,
-        rows.comments,
-        plan.declared,
-    );
+    count_notes(&mut notes, rows.blank_lines, rows.comments);
     let mut axes: Vec<Axis> = plan
         .axes
         .iter()
@@ -100,32 +98,20 @@ pub(super) fn part(rows: Rows, label: Label) -> Result<Part, FormatError> {
     Ok(Part {
         label,
         first_line: plan.first_line,
+        rows: rows.count,
+        declared: plan.declared,
         channels,
         decisions: plan.decisions,
         notes,
     })
 }
 
-fn count_notes(
-    notes: &mut Vec<Note>,
-    rows: usize,
-    blank_lines: u64,
-    comments: u64,
-    declared: Option<(u64, u64)>,
-) {
+fn count_notes(notes: &mut Vec<Note>, blank_lines: u64, comments: u64) {
     let blank = blank_lines.saturating_sub(comments);
     for (count, what) in [(blank, "lines without samples"), (comments, "comments")] {
         if count > 0 {
             notes.push(Note::new(format!("{count} {what} left out")));
         }
-    }
-    if let Some((said, line)) = declared
-        && said != rows as u64
-    {
-        notes.push(Note::at_line(
-            format!("the file declares {said} samples, {rows} are there"),
-            line,
-        ));
     }
 }
 
@@ -158,7 +144,11 @@ fn channel(
             SampleKind::Instant
         },
         samples: Samples::new(store, column.factor, column.offset),
-        time: Arc::clone(if paired { &axis.halved } else { &axis.time }),
+        time: if paired {
+            Arc::new(halved(&axis.time))
+        } else {
+            Arc::clone(&axis.time)
+        },
         missing: values.missing,
         clipped: values.over,
         full_scale: column.full_scale,
@@ -203,8 +193,6 @@ struct Axis {
 /// A finished time axis.
 struct Finished {
     time: Arc<TimeAxis>,
-    /// The axis with two samples an instant, for channels of two columns.
-    halved: Arc<TimeAxis>,
     absent: Mask,
     twice: bool,
     samples: usize,
@@ -257,16 +245,14 @@ impl Axis {
     }
 
     fn finish(self) -> Finished {
-        let halved = Arc::new(halved(&self.time));
-        let time = if self.twice {
-            Arc::clone(&halved)
+        let time = Arc::new(if self.twice {
+            halved(&self.time)
         } else {
-            Arc::new(self.time)
-        };
+            self.time
+        });
         Finished {
             samples: time.len(),
             time,
-            halved,
             absent: self.absent,
             twice: self.twice,
         }

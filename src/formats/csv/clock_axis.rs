@@ -41,10 +41,7 @@ pub(super) fn from_column(
         printed: Printed::of(&numbers),
         even: true,
         twice: false,
-        clock: Some(ClockPlan {
-            order,
-            day: day.unwrap_or(0),
-        }),
+        clock: Some(ClockPlan { order, day }),
     };
     let column = TimeColumn {
         index,

@@ -24,12 +24,11 @@ fn kinds_at(source: &dyn Source, plan: &Plan, offset: u64) -> Vec<CellKind> {
 /// in another number of cells?
 pub(super) fn is_foreign(source: &dyn Source, plan: &Plan, offset: u64) -> bool {
     let kinds = kinds_at(source, plan, offset);
-    let is_text = |kind: &CellKind| matches!(kind, CellKind::Text | CellKind::Clock);
+    let is_text = |kind: &CellKind| *kind == CellKind::Text;
     let first = kinds.iter().find(|kind| **kind != CellKind::Empty);
     let starts_with_text = first.is_some_and(is_text);
     let other_width = kinds.len() != plan.columns.len() && kinds.iter().any(is_text);
-    let is_plain = |kind: &CellKind| rows::is_number(*kind) && !is_text(kind);
-    let begins_as_row = kinds.first().is_some_and(is_plain);
+    let begins_as_row = kinds.first().is_some_and(|kind| rows::is_number(*kind));
     (starts_with_text || other_width) && !(begins_as_row && kinds.len() == plan.columns.len())
 }
 

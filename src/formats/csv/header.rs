@@ -54,6 +54,11 @@ impl Header {
         }
         for (key, place) in [("names", &mut names), ("units", &mut units)] {
             if let Some(told) = layout::given_line(&head.file, options, key)? {
+                // a line before this head is that of an earlier table
+                let begins = head.lines.first().map_or(1, |line| line.number);
+                if told.is_some_and(|number| number < begins) {
+                    continue;
+                }
                 *place = match told {
                     None => None,
                     Some(number) => Some(told_line(head, dialect, key, number)?),

@@ -25,10 +25,11 @@ const SAME: f64 = 0.01;
 /// Makes captures of the tables of a file.
 pub(super) fn captures(
     file: &str,
-    parts: Vec<Part>,
+    mut parts: Vec<Part>,
     remarks: Vec<Note>,
     options: &ReadOptions,
 ) -> Result<Vec<Capture>, FormatError> {
+    check_declared(&mut parts);
     let tables = parts.len();
     let (later, why) = match tables {
         0 | 1 => (Later::Records, String::new()),
@@ -61,6 +62,22 @@ pub(super) fn captures(
         capture.notes.extend(remarks.iter().cloned());
     }
     Ok(captures)
+}
+
+/// Notes on tables that have not as many rows as the file says, neither alone nor all together.
+fn check_declared(parts: &mut [Part]) {
+    let total: usize = parts.iter().map(|part| part.rows).sum();
+    for part in parts {
+        let (rows, Some((said, line))) = (part.rows, part.declared) else {
+            continue;
+        };
+        if said != rows as u64 && said != total as u64 {
+            part.notes.push(Note::at_line(
+                format!("the file declares {said} samples, {rows} are there"),
+                line,
+            ));
+        }
+    }
 }
 
 impl Later {

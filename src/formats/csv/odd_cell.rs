@@ -127,12 +127,12 @@ fn odd_number(text: &str, rule: &Rule) -> Option<Taken> {
 
 /// Seconds since the midnight before the first sample.
 fn with_day(found: clock::Clock<'_>, plan: &ClockPlan, index: usize) -> Result<Number, Stop> {
-    let Some(date) = found.date else {
+    let (Some(date), Some(first)) = (found.date, plan.day) else {
         return Ok(found.seconds);
     };
     let order = plan.order.unwrap_or(DateOrder::DayFirst);
     let refused = || Stop::NotANumber(index, shortened(date));
-    let days = clock::day_number(date, order).ok_or_else(refused)? - plan.day;
+    let days = clock::day_number(date, order).ok_or_else(refused)? - first;
     if plan.order.is_none() && days != 0 {
         return Err(Stop::DateOrder(index, shortened(date)));
     }

@@ -240,9 +240,7 @@ impl<'a> Pass<'a> {
             bases.push(self.rows);
             let line = self.line_of_piece(done, index) + piece.lines;
             if let Some(stopped) = &piece.stop {
-                end = self
-                    .end_at(stopped, line)
-                    .map(|end| self.with_tail(end, done, index));
+                end = self.end_at(stopped, line);
                 if end.is_none() {
                     if stopped.why != Stop::Cancelled {
                         let before = done.get(..=index).unwrap_or(done);
@@ -260,8 +258,16 @@ impl<'a> Pass<'a> {
         }
         self.tail = self.tail_of(done);
         for piece in done.iter() {
-            self.blank_lines = self.blank_lines.wrapping_add(piece.skipped.len() as u64);
-            self.comments = self.comments.wrapping_add(piece.comments);
+            self.blank_lines += piece.skipped.len() as u64;
+            self.comments += piece.comments;
+        }
+        if let Some(End::Foreign { offset, line, .. }) = &mut end
+            && self.tail.lines > 0
+        {
+            // comments and blank lines before a foreign line belong to what begins there
+            (*offset, *line) = (self.tail.offset, self.tail.line);
+            self.blank_lines -= self.tail.lines;
+            self.comments -= self.tail.comments;
         }
         self.lines += done.iter().map(|piece| piece.lines).sum::<u64>();
         Ok((bases, end))
@@ -283,45 +289,6 @@ impl<'a> Pass<'a> {
             }
         }
         tail
-    }
-
-    /// Comments and blank lines before a line that is foreign belong to what begins there.
-    fn with_tail(&mut self, end: End, done: &[Piece], index: usize) -> End {
-        let End::Foreign {
-            mut offset,
-            mut line,
-            refusal,
-        } = end
-        else {
-            return end;
-        };
-        for at in (0..=index).rev() {
-            let Some(piece) = done.get(at) else { break };
-            if piece.tail.lines > 0 {
-                offset = piece.tail.offset;
-                line = self.line_of_piece(done, at) + piece.tail.line;
-                self.blank_lines = self.blank_lines.wrapping_sub(piece.tail.lines);
-                self.comments = self.comments.wrapping_sub(piece.tail.comments);
-            }
-            // a row before them in this stretch: they begin here
-            if piece.rows > 0 {
-                return End::Foreign {
-                    offset,
-                    line,
-                    refusal,
-                };
-            }
-        }
-        if self.tail.lines > 0 {
-            (offset, line) = (self.tail.offset, self.tail.line);
-            self.blank_lines = self.blank_lines.wrapping_sub(self.tail.lines);
-            self.comments = self.comments.wrapping_sub(self.tail.comments);
-        }
-        End::Foreign {
-            offset,
-            line,
-            refusal,
-        }
     }
 
     /// Does the table end at a line that could not be taken, rather than being damaged there?

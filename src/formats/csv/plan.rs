@@ -68,8 +68,8 @@ pub(super) struct ColumnPlan {
 pub(super) struct ClockPlan {
     /// Order of year, month and day, where there is a date.
     pub order: Option<DateOrder>,
-    /// Day of the first sample, as a day number; 0 without a date.
-    pub day: i64,
+    /// Day of the first sample, as a day number; `None` where the times have no date.
+    pub day: Option<i64>,
 }
 
 /// Where the times of an axis come from.

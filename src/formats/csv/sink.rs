@@ -57,7 +57,7 @@ impl Sink {
                     };
                     sink.keep_times = !even;
                     sink.twice = *twice;
-                    sink.days = clock.map(|_| 0.0);
+                    sink.days = clock.filter(|clock| clock.day.is_none()).map(|_| 0.0);
                 }
                 sink
             })

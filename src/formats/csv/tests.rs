@@ -262,3 +262,88 @@ fn decisions_can_be_overridden() {
         );
     }
 }
+
+fn all_of(text: &str, options: &ReadOptions) -> Result<Vec<Capture>, FormatError> {
+    let source: Arc<dyn Source> = Arc::new(MemorySource::new("a.csv", text.as_bytes().to_vec()));
+    read(&source, options, &SerialRunner, &Progress::new())
+}
+
+fn start_of(text: &str, options: &ReadOptions) -> f64 {
+    all_of(text, options).expect("read")[0].channels[0]
+        .time
+        .start_s()
+}
+
+#[test]
+fn a_told_start_is_the_time_of_the_first_sample_wherever_the_count_begins() {
+    for first in [0, 1, -20] {
+        let rows: String = (0..30)
+            .map(|i| format!("{},{}.5\n", first + i, i % 7))
+            .collect();
+        let text = format!("Sample interval,2e-6\nStart time,-1e-3\nIndex,VCC\n{rows}");
+        let start = start_of(&text, &ReadOptions::default());
+        assert!((start + 1e-3).abs() < 1e-15, "{first}: {start}");
+        let text = format!("Sample interval,2e-6\nIndex,VCC\n{rows}");
+        let start = start_of(&text, &ReadOptions::default());
+        assert!(
+            (start - 2e-6 * f64::from(first)).abs() < 1e-15,
+            "{first}: {start}"
+        );
+        let told = start_of(&text, &ReadOptions::default().with("start", "5ms"));
+        assert!((told - 5e-3).abs() < 1e-15, "{first}: {told}");
+    }
+}
+
+#[test]
+fn a_start_told_beside_a_time_column_is_refused() {
+    let text = "t,a\n0,1\n1,2\n2,3\n";
+    let options = ReadOptions::default().with("start", "1s");
+    let error = all_of(text, &options).expect_err("refused");
+    assert!(
+        error.id() == "bad-value" && error.to_string().contains("time=none"),
+        "{error}"
+    );
+}
+
+#[test]
+fn clock_times_pass_midnight_only_where_no_date_says_otherwise() {
+    let bare: String = (0..9).map(|i| format!("{:02}:59:5{i},{i}\n", 23)).collect();
+    let text = format!("Zeit,U\n{bare}00:00:00,9\n00:00:01,8\n");
+    let capture = &all_of(&text, &ReadOptions::default()).expect("read")[0];
+    assert!((capture.channels[0].time.end_s() - 11.0).abs() < 2.0);
+    let dated: String = (0..9)
+        .map(|i| format!("2026-11-25 23:59:5{i},{i}\n"))
+        .collect();
+    let text = format!("Zeit,U\n{dated}2026-11-25 00:00:00,9\n");
+    let error = all_of(&text, &ReadOptions::default()).expect_err("falls back");
+    assert_eq!(error.id(), "time-not-rising");
+}
+
+#[test]
+fn damaged_rows_of_clock_times_are_refused_not_taken_for_another_record() {
+    let rows: String = (10..40).map(|i| format!("12:00:{i},{i}\n")).collect();
+    let text =
+        format!("Zeit,U\n{rows}12:00:40,abc\n12:00:41,xyz\n12:00:42,1\n12:00:43,1\n12:00:44,1\n");
+    let error = all_of(&text, &ReadOptions::default()).expect_err("refused");
+    assert!(
+        error.id() == "not-a-number" && error.to_string().contains("line 32"),
+        "{error}"
+    );
+}
+
+#[test]
+fn told_header_lines_hold_for_the_first_table_and_totals_for_all() {
+    let rows = |n: usize| -> String { (0..n).map(|i| format!("{i},{}.5\n", i % 3)).collect() };
+    let text = format!(
+        "Points,20\nt (ms),U\n{}Segment 2\nt (ms),U\n{}",
+        rows(10),
+        rows(10)
+    );
+    let captures = all_of(&text, &ReadOptions::default().with("names", "2")).expect("read");
+    assert_eq!(captures.len(), 2);
+    let declared = |c: &Capture| c.notes.iter().any(|n| n.text.contains("declares"));
+    assert!(!captures.iter().any(declared), "{:?}", captures[0].notes);
+    let short = text.replace("Points,20", "Points,21");
+    let captures = all_of(&short, &ReadOptions::default()).expect("read");
+    assert!(declared(&captures[0]));
+}

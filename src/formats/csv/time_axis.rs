@@ -98,6 +98,14 @@ pub(super) fn choose(known: &Known<'_>) -> Result<Times, FormatError> {
                 .to_owned(),
             expected: "nothing when a time column is named: leave one of the two out".to_owned(),
         }),
+        ([_, ..], None) if start.is_some() => Err(FormatError::BadValue {
+            file: file.clone(),
+            key: "start".to_owned(),
+            value: layout::given(known.options, "start")
+                .unwrap_or("")
+                .to_owned(),
+            expected: "nothing where a column is time: say time=none to leave it out".to_owned(),
+        }),
         ([_, ..], None) => from_columns(known, guess),
         (columns, Some(step_s)) => {
             let why = layout::why_given(known.options, "interval");
@@ -239,15 +247,17 @@ fn without_column(
         ));
     }
     let zero = known.preamble.number(Key::ZeroSample);
-    let start_s = told_start
-        .or_else(|| seconds(known.preamble.number(Key::Start)))
-        .or_else(|| zero.map(|sample| -sample.value * step_s))
-        .unwrap_or(0.0);
+    let start = told_start.or_else(|| seconds(known.preamble.number(Key::Start)));
+    // time of count 0, and of the first sample where nothing counts
+    let zero_s = zero.map_or(0.0, |sample| -sample.value * step_s);
     let why = format!("told in line {}", said.line);
     let Some(index) = guess.counts.first().copied() else {
+        let start_s = start.unwrap_or(zero_s);
         return Ok(evenly(known, guess.counts, start_s, step_s, &why));
     };
     let numbers = draft::numbers(known.head, known.dialect, index).unwrap_or_default();
+    let first = numbers.first().map_or(0.0, |number| number.value * step_s);
+    let offset = start.map_or(zero_s, |start_s| start_s - first);
     let mut times = Times::default();
     times.decide(
         "time",
@@ -258,7 +268,14 @@ fn without_column(
         ),
     );
     times.decide("interval", format!("{step_s:e}"), why);
-    times.decide("start", format!("{start_s:e}"), "time of count 0");
+    times.decide(
+        "start",
+        format!("{:e}", offset + first),
+        match start {
+            Some(_) => "told as the time of the first sample",
+            None => "count 0, or the sample told, is at time zero",
+        },
+    );
     let twice = twice::find(known, index, &numbers)?;
     times.decisions.extend(twice.decision);
     times.axes.push(AxisPlan::Column {
@@ -271,7 +288,7 @@ fn without_column(
     times.columns.push(TimeColumn {
         index,
         factor: step_s,
-        offset: start_s,
+        offset,
     });
     Ok(times)
 }
