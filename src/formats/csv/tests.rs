@@ -347,3 +347,28 @@ fn told_header_lines_hold_for_the_first_table_and_totals_for_all() {
     let captures = all_of(&short, &ReadOptions::default()).expect("read");
     assert!(declared(&captures[0]));
 }
+
+#[test]
+fn two_rows_an_instant_are_told_from_rounded_times_by_which_is_the_lower() {
+    let table = |pair: fn(i32) -> (i32, i32)| -> String {
+        let rows = (0..30).map(|i| {
+            let (a, b) = pair(i);
+            format!("{i},{a}\n{i},{b}\n")
+        });
+        format!("t,U\n{}", rows.collect::<String>())
+    };
+    let kind = |text: &str| {
+        all_of(text, &ReadOptions::default())
+            .map(|captures| captures[0].channels[0].kind.id())
+            .map_err(|error| error.id())
+    };
+    assert_eq!(
+        kind(&table(|i| (10 * (i % 3), 10 * (i % 3) + 2))),
+        Ok("min-max-pair")
+    );
+    assert_eq!(
+        kind(&table(|i| (10 * (i % 3) + 2, 10 * (i % 3)))),
+        Err("ask")
+    );
+    assert_eq!(kind(&table(|i| (i % 3, 2 - i % 3))), Ok("instant"));
+}

@@ -24,7 +24,9 @@ const LEAST_PAIRS: usize = 3;
 /// Looks at the times of the first rows, and at the values where the times come in pairs.
 ///
 /// Coarsely rounded times come in pairs too. Pairs whose second value is never the lower one, with
-/// lower values after many of them, are lowest and highest; only rising values leave it open.
+/// lower values after many of them, are lowest and highest; where it is now the lower and now the
+/// higher one, times are rounded; only rising values, or a second one that is never higher, leave it
+/// open.
 pub(super) fn find(known: &Known<'_>, time: usize, times: &[Number]) -> Result<Twice, FormatError> {
     let decided = |is: bool, why: String| Twice {
         is,
@@ -64,12 +66,12 @@ pub(super) fn find(known: &Known<'_>, time: usize, times: &[Number]) -> Result<T
             .iter()
             .take(known.dialect.table.first)
             .any(|line| words(&line.text));
-    if seen.falls_within {
+    if seen.mixed {
         Ok(decided(
             false,
             "the second of two rows at one time is at times the lower: rounded times".to_owned(),
         ))
-    } else if seen.falls_between || named {
+    } else if !seen.falls && (seen.falls_between || named) {
         Ok(decided(
             true,
             "two rows at each time, the second never the lower: lowest and highest".to_owned(),
@@ -98,19 +100,25 @@ fn values(head: &Head, dialect: &Dialect, index: usize) -> Vec<f64> {
 
 #[derive(Debug, Default)]
 struct Seen {
-    falls_within: bool,
+    /// The second value is the lower one in some pairs and the higher one in others.
+    mixed: bool,
+    /// The second value is the lower one in some pairs.
+    falls: bool,
+    /// After many pairs comes a lower value.
     falls_between: bool,
 }
 
 impl Seen {
     fn add(&mut self, values: &[f64]) {
         let (pairs, _) = values.as_chunks::<2>();
-        let within = pairs.iter().filter(|p| p[1] < p[0]).count();
+        let falls = pairs.iter().any(|p| p[1] < p[0]);
+        let rises = pairs.iter().any(|p| p[1] > p[0]);
         let between = pairs
             .windows(2)
             .filter(|w| matches!(w, [a, b] if b[0] < a[1]))
             .count();
-        self.falls_within |= within > 0;
+        self.mixed |= falls && rises;
+        self.falls |= falls;
         self.falls_between |= 4 * between >= pairs.len();
     }
 }
