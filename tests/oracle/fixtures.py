@@ -19,6 +19,7 @@ from printed import FIXTURES, write
 
 def main():
     folder = pathlib.Path(sys.argv[1])
+    folder.mkdir(parents=True, exist_ok=True)
     for name, make in FIXTURES.items():
         content, truth = make()
         write(folder, name, content.encode() if isinstance(content, str) else content, truth)
