@@ -78,6 +78,7 @@ fn a_budget_adds_up_as_in_annex_h1() {
         name: "component",
         u,
         shape: Shape::Student { degrees },
+        tie: None,
     };
     let terms = vec![
         term(25.0, 18.0),

@@ -259,11 +259,13 @@ fn u95_is_what_a_monte_carlo_run_gives() {
         name: "spread",
         u,
         shape: Shape::Student { degrees },
+        tie: None,
     };
     let arcsine = Term {
         name: "ripple",
         u: 0.02,
         shape: Shape::Arcsine,
+        tie: None,
     };
     let gain = Term::within("gain", 0.05);
     let budgets = [

@@ -108,7 +108,8 @@ pub fn check(captures: &[Arc<Capture>], options: &Options) -> Result<(), ChoiceE
         .iter()
         .map(|r| &r.channel)
         .chain(options.probes.iter().map(|(c, _)| c))
-        .chain(options.accuracies.iter().map(|(c, _)| c));
+        .chain(options.accuracies.iter().map(|(c, _)| c))
+        .chain(options.bandwidths.iter().map(|(c, _)| c));
     for choice in all {
         check_one(choice, captures)?;
     }
@@ -177,6 +178,9 @@ fn channel(
         offset: 0.0,
         accuracy: accuracy::assumed(&capture.channels[number], facts),
         accuracy_assumed: true,
+        bandwidth_hz: None,
+        range: 0,
+        factor_offer: None,
     };
     for choice in &options.roles {
         if names(&choice.channel, index, number, capture)? {
@@ -197,5 +201,31 @@ fn channel(
             made.accuracy_assumed = false;
         }
     }
+    for (choice, bandwidth_hz) in &options.bandwidths {
+        if names(choice, index, number, capture)? {
+            made.bandwidth_hz = Some(*bandwidth_hz);
+        }
+    }
+    made.range = range_of(number, capture, facts, &made);
     Ok(made)
+}
+
+/// A number for the instrument's channel on its range. One channel on one range has one gain error,
+/// in whatever capture: name, place in the file, probe factor, accuracy and code step (or full scale)
+/// have to agree. Where neither step nor full scale is known, every capture stands for itself.
+fn range_of(number: usize, capture: &Arc<Capture>, facts: &Facts, made: &InspectedChannel) -> u64 {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let channel = &capture.channels[number];
+    let mut hasher = DefaultHasher::new();
+    (number, &channel.name).hash(&mut hasher);
+    for figure in [made.gain, made.accuracy.gain] {
+        figure.to_bits().hash(&mut hasher);
+    }
+    let three_digits = |x: f64| format!("{x:.2e}");
+    match (facts.resolution, channel.full_scale) {
+        (Some(step), _) => three_digits(step).hash(&mut hasher),
+        (None, Some((low, high))) => three_digits(high - low).hash(&mut hasher),
+        (None, None) => (Arc::as_ptr(capture) as usize).hash(&mut hasher),
+    }
+    hasher.finish()
 }

@@ -144,6 +144,7 @@ fn period(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
             name: "spread of the periods",
             u: spread.deviation / n.sqrt(),
             shape: Shape::Student { degrees: n - 1.0 },
+            tie: None,
         });
     }
     found.value(
@@ -242,6 +243,7 @@ fn joined_slope(vcc: &Trace<'_>, quantity: Quantity, slopes: &[(f64, f64)], foun
             name: "spread",
             u: spread.deviation / n.sqrt(),
             shape: Shape::Student { degrees: n - 1.0 },
+            tie: None,
         };
     }
     found.value(

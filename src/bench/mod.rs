@@ -132,6 +132,7 @@ impl Findings {
             channel,
             outcome,
             span_s,
+            marks: Vec::new(),
         });
     }
 

@@ -22,6 +22,7 @@ pub fn measured(options: &Options) -> Vec<Measured> {
                 channel: None,
                 outcome: Outcome::Value(value),
                 span_s: None,
+                marks: Vec::new(),
             })
         })
         .collect()

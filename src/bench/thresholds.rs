@@ -310,6 +310,7 @@ fn joined(vcc: &Trace<'_>, readings: &[Reading], values: &[f64]) -> Value {
                 name: "spread of the events",
                 u,
                 shape: crate::data::Shape::Student { degrees: n - 1.0 },
+                tie: None,
             }];
         }
     }

@@ -1,6 +1,6 @@
 //! A channel seen through its probe factor and correction, in true volts, on its time axis.
 
-use crate::data::{Channel, Facts, InspectedCapture, InspectedChannel, Pulses, Term};
+use crate::data::{Channel, Facts, InspectedCapture, InspectedChannel, Pulses, Term, TieSource};
 
 /// One channel of a surveyed capture.
 #[derive(Debug, Clone, Copy)]
@@ -160,6 +160,7 @@ impl<'a> Trace<'a> {
             "gain"
         };
         Term::within(name, self.known.accuracy.gain * volts)
+            .tied(TieSource::Gain(self.known.range), volts)
     }
 
     /// Offset error.
@@ -170,6 +171,7 @@ impl<'a> Trace<'a> {
             "offset"
         };
         Term::within(name, self.known.accuracy.offset * self.known.gain.abs())
+            .tied(TieSource::Offset(self.known.range), 1.0)
     }
 
     /// What the code step leaves open in a mean: all of it when the noise is too small to carry the

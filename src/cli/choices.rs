@@ -5,7 +5,7 @@ use super::values::{PARTS, READINGS, spread, value};
 use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
 use crate::data::typed;
 use crate::data::typed::Kind;
-use crate::data::{Role, Setup};
+use crate::data::{ReferenceLevels, Role, Setup};
 
 /// A name with its value.
 pub(super) type Named = (String, f64);
@@ -79,6 +79,36 @@ pub(super) fn accuracy(text: &str) -> Result<(ChannelChoice, Accuracy), String> 
 
 pub(super) fn meter(text: &str) -> Result<Accuracy, String> {
     spread(text)
+}
+
+pub(super) fn bandwidth(text: &str) -> Result<(ChannelChoice, f64), String> {
+    let (channel, given) = split(text, "1=20MHz")?;
+    let hertz = value(given, Kind::Hertz)?;
+    if hertz > 0.0 {
+        Ok((channel_choice(channel)?, hertz))
+    } else {
+        Err("a bandwidth above zero was expected, like 20MHz".to_owned())
+    }
+}
+
+/// `10,50,90` or `30, 50, 90 %`.
+pub(super) fn reference_levels(text: &str) -> Result<ReferenceLevels, String> {
+    let share = |t: &str| t.trim().trim_end_matches('%').trim().parse::<f64>().ok();
+    let levels: Option<Vec<f64>> = text.split(',').map(share).collect();
+    match levels.as_deref() {
+        Some(&[low, middle, high])
+            if 0.0 < low && low < middle && middle < high && high < 100.0 =>
+        {
+            Ok(ReferenceLevels {
+                low: low / 100.0,
+                middle: middle / 100.0,
+                high: high / 100.0,
+            })
+        }
+        _ => Err(
+            "three rising percentages between 0 and 100 were expected, like 10,50,90".to_owned(),
+        ),
+    }
 }
 
 /// A voltage above zero.

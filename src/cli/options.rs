@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::choices::{self, Named};
 use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
-use crate::data::{Options, Setup, Source};
+use crate::data::{Options, ReferenceLevels, Setup, Source};
 use crate::inspect::{Layouts, Library, ReadOptions};
 
 /// How files are understood.
@@ -153,6 +153,12 @@ pub(super) struct RunArgs {
     /// A channel's accuracy, for instance 1=1%+20mV; repeat for more
     #[arg(long = "accuracy", value_name = "[N:]CH=1%+20mV", value_parser = choices::accuracy)]
     accuracies: Vec<(ChannelChoice, Accuracy)>,
+    /// The bandwidth of scope, probe and limiter together, for instance 1=20MHz: rise times are corrected for it; repeat for more
+    #[arg(long = "bandwidth", value_name = "[N:]CH=20MHz", value_parser = choices::bandwidth)]
+    bandwidths: Vec<(ChannelChoice, f64)>,
+    /// Reference levels of pulses and edges, in percent of the amplitude
+    #[arg(long = "reference-levels", value_name = "10,50,90", value_parser = choices::reference_levels)]
+    reference_levels: Option<ReferenceLevels>,
     /// The multimeter's accuracy, for instance 0.5%+10mV
     #[arg(long, value_name = "0.5%+10mV", value_parser = choices::meter)]
     meter: Option<Accuracy>,
@@ -195,6 +201,8 @@ impl RunArgs {
             probes: self.probes.clone(),
             accuracies: self.accuracies.clone(),
             meter: self.meter,
+            bandwidths: self.bandwidths.clone(),
+            reference_levels: self.reference_levels.unwrap_or_default(),
             ..Options::default()
         }
     }
@@ -216,6 +224,10 @@ impl RunArgs {
         twice(
             "--accuracy",
             self.accuracies.iter().map(|a| (named(&a.0), a.1)),
+        )?;
+        twice(
+            "--bandwidth",
+            self.bandwidths.iter().map(|b| (named(&b.0), b.1)),
         )
     }
 }

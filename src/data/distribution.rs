@@ -191,6 +191,7 @@ mod tests {
             name: "test",
             u,
             shape,
+            tie: None,
         }
     }
 

@@ -98,6 +98,54 @@ pub struct Pulses {
     pub valleys: Summary,
     /// Turning points of a sawtooth, where the samples resolve its cycles.
     pub turning: Option<Turning>,
+    /// Samples around some of the edges, both directions, spread over the record, in order of
+    /// position: shapes and instants at any reference level are read from them.
+    pub kept: Vec<KeptEdge>,
+}
+
+/// Samples around one edge, without those that belong to the edges beside it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptEdge {
+    /// Does the level rise?
+    pub rises: bool,
+    /// Sample position of the edge, as in [`Pulses::rising`] or [`Pulses::falling`].
+    pub position: f64,
+    /// Index of the first sample kept.
+    pub first: usize,
+    /// The samples, in the channel's unit; NaN where one is missing.
+    pub values: Vec<f64>,
+}
+
+/// A sine that stands out of a record, by its spectrum.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tone {
+    /// Cycles in a sample interval, above 0 and below 0.5.
+    pub cycles_per_sample: f64,
+    /// Standard uncertainty of that, from the noise beside it (Cramér-Rao bound of a single sine).
+    pub u_cycles: f64,
+    /// Amplitude (peak), in the channel's unit.
+    pub amplitude: f64,
+    /// Samples looked at.
+    pub samples: usize,
+    /// Share of the variance about the mean that the sine carries, 0 to 1.
+    pub share: f64,
+}
+
+/// One cycle of a channel, laid over many, on the edges of a clock channel of the same capture.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Fold {
+    /// Index of the channel whose edges are cycle begins.
+    pub clock: usize,
+    /// Cycles laid over each other.
+    pub cycles: usize,
+    /// Mean length of a cycle, in seconds.
+    pub period_s: f64,
+    /// Mean of the samples in each equal part of the cycle; NaN where none lies in it.
+    pub means: Vec<f64>,
+    /// Samples in each part.
+    pub counts: Vec<u32>,
+    /// Standard deviation of single samples about the mean of their part.
+    pub scatter: f64,
 }
 
 /// Turning points of a sawtooth: cycles laid over each other on their falling edges, the rise fitted
@@ -161,6 +209,10 @@ pub struct Facts {
     pub pyramid: Pyramid,
     /// Levels and edges; `None` when the record is flat within its noise or too short.
     pub pulses: Option<Pulses>,
+    /// The sine that stands out, looked for where edges give no period.
+    pub tone: Option<Tone>,
+    /// One cycle, where a channel of the capture gives a clock.
+    pub fold: Option<Fold>,
 }
 
 impl Facts {

@@ -19,6 +19,9 @@ pub struct Proposed<T> {
     pub value: Option<T>,
     /// Why, or why not, as a short sentence.
     pub reason: String,
+    /// Share of proposals like this one that are right, as measured on modelled captures, 0 to 1;
+    /// 1 where the user set it; `None` where there is no value or no such figure.
+    pub confidence: Option<f64>,
     /// Did the user set it?
     pub by_user: bool,
 }
@@ -29,8 +32,15 @@ impl<T> Proposed<T> {
         Self {
             value: Some(value),
             reason: reason.into(),
+            confidence: None,
             by_user: false,
         }
+    }
+
+    /// The same with the share of such proposals that are right, 0 to 1.
+    pub fn with_confidence(mut self, confidence: f64) -> Self {
+        self.confidence = Some(confidence.clamp(0.0, 1.0));
+        self
     }
 
     /// The program can't tell.
@@ -38,6 +48,7 @@ impl<T> Proposed<T> {
         Self {
             value: None,
             reason: reason.into(),
+            confidence: None,
             by_user: false,
         }
     }
@@ -47,6 +58,7 @@ impl<T> Proposed<T> {
         Self {
             value: Some(value),
             reason: "set by you".to_owned(),
+            confidence: Some(1.0),
             by_user: true,
         }
     }
@@ -69,6 +81,24 @@ pub struct InspectedChannel {
     pub accuracy: Accuracy,
     /// Was the accuracy assumed because none was given?
     pub accuracy_assumed: bool,
+    /// Bandwidth of scope, probe and limiter together, in hertz, where it was told.
+    pub bandwidth_hz: Option<f64>,
+    /// Names the instrument's channel on one range: channels of several captures with the same number
+    /// share one gain error and one offset error.
+    pub range: u64,
+    /// A probe factor that would make the record fit, offered and never applied by itself.
+    pub factor_offer: Option<FactorOffer>,
+}
+
+/// A probe factor that would make a channel fit what it seems to be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactorOffer {
+    /// Factor for `--probe`: true value = value in the file × factor.
+    pub factor: f64,
+    /// The role that it would then have.
+    pub role: Role,
+    /// Why, as a short sentence.
+    pub reason: String,
 }
 
 impl InspectedChannel {

@@ -26,17 +26,18 @@ pub mod value;
 
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use distribution::Distribution;
-pub use facts::{Facts, Histogram, Pulses, Pyramid, Summary, Turning};
+pub use facts::{Facts, Fold, Histogram, KeptEdge, Pulses, Pyramid, Summary, Tone, Turning};
 pub use import::{
     Answer, ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Question, TakenFor,
 };
 pub use inspection::{
-    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, InspectedCapture,
-    InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect, ThreeLines, Verdict,
+    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, FactorOffer,
+    InspectedCapture, InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect,
+    ThreeLines, Verdict,
 };
 pub use limit::{Limit, Status};
 pub use mask::Mask;
-pub use options::Options;
+pub use options::{Options, ReferenceLevels};
 pub use progress::{Cancelled, Progress, Runner, SerialRunner};
 pub use quantity::{Quantity, QuantityInfo};
 pub use role::Role;
@@ -46,4 +47,4 @@ pub use source::{MemorySource, Source};
 pub use stage::{Stage, StageState};
 pub use time::{Segment, TimeAxis};
 pub use units::{Amps, Farads, Hertz, Ohms, Ratio, Seconds, Unit, Volts};
-pub use value::{Measured, Outcome, Shape, Term, Value};
+pub use value::{Mark, Measured, Outcome, Shape, Term, Tie, TieSource, Value};

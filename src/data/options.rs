@@ -23,6 +23,28 @@ pub struct ChannelChoice {
     pub channel: String,
 }
 
+/// Reference levels between the two states of a pulse, as shares of the amplitude above the lower
+/// state (IEEE 181: 10 %, 50 % and 90 % unless others are stated).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReferenceLevels {
+    /// Proximal: where a rise is taken to begin.
+    pub low: f64,
+    /// Mesial: where pulse duration and period are taken.
+    pub middle: f64,
+    /// Distal: where a rise is taken to end.
+    pub high: f64,
+}
+
+impl Default for ReferenceLevels {
+    fn default() -> Self {
+        Self {
+            low: 0.1,
+            middle: 0.5,
+            high: 0.9,
+        }
+    }
+}
+
 /// The role that the user gave a channel.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RoleChoice {
@@ -57,4 +79,8 @@ pub struct Options {
     pub accuracies: Vec<(ChannelChoice, Accuracy)>,
     /// Accuracy of the multimeter behind hand readings.
     pub meter: Option<Accuracy>,
+    /// Bandwidths of channels, in hertz: scope, probe and limiter together.
+    pub bandwidths: Vec<(ChannelChoice, f64)>,
+    /// Reference levels for transitions and pulses.
+    pub reference_levels: ReferenceLevels,
 }

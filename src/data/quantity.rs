@@ -116,6 +116,9 @@ catalogue! {
     VccRipple "vcc_ripple" "VCC ripple" Volt Supply [Vcc] [Running] -
         "Peak-to-peak part of VCC that stands out of the instrument's own noise.",
         "the whole capture";
+    VccDip "vcc_dip" "VCC dip within a pulse" Volt Supply [Vcc] [Running] -
+        "Mean VCC minus the lowest level that VCC has within a cycle, from cycles laid over each other so that noise averages out.",
+        "cycles spread over the capture";
     VrefVoltage "vref_voltage" "VREF" Volt Reference [Vref] [Sweep Start Running] "vref"
         "Mean of VREF while the controller runs.",
         "from settled to stop, in every run of the controller that lasts long enough";
@@ -125,6 +128,9 @@ catalogue! {
     VrefRipple "vref_ripple" "VREF ripple" Volt Reference [Vref] [Sweep Start Running] -
         "Peak-to-peak part of VREF, while the controller runs, that stands out of the instrument's own noise.",
         "while the controller runs";
+    VrefDroop "vref_droop" "VREF droop" Volt Reference [Vref] [Sweep Start Running] -
+        "Mean of VREF over the first tenth of a run of the controller, once settled, minus the mean over the last tenth; positive when it falls.",
+        "the longest run of the controller";
     OscillatorFrequency "oscillator_frequency" "oscillator frequency" Hertz Oscillator [RtCt] [Running] "osc_freq_parts"
         "Reciprocal of the mean period of the RT/CT ramp, from its rising crossings of mid-level (IEEE 181: reference level instants by linear interpolation).",
         "the whole capture";
@@ -143,12 +149,45 @@ catalogue! {
     RampFallDuration "ramp_fall_duration" "ramp fall" Second Oscillator [RtCt] [Running] -
         "Time from peak to valley of the RT/CT ramp.",
         "each cycle";
+    RampAsymptote "ramp_asymptote" "level the ramp heads for" Volt Oscillator [RtCt] [Running] -
+        "Level towards which the rise of the RT/CT ramp bends: A in V = A − B·exp(−t/τ), fitted to the rises laid over each other. VREF on a sound CT; lower where CT leaks.",
+        "the rises of many cycles";
+    RtCtProduct "rt_ct_product" "RT × CT" Second Oscillator [RtCt] [Running] -
+        "Time constant of the rise: rise duration over ln((VREF − valley)/(VREF − peak)), from VREF as measured in the run, else 5 V. A gain error cancels where VREF was taken on the same channel and range.",
+        "each cycle; VREF from the shot that has it";
+    RampDischarge "ramp_discharge" "discharge current × RT" Volt Oscillator [RtCt] [Running] -
+        "Discharge current times RT: VREF minus the level towards which the fall of the ramp heads, from the durations of rise and fall and the levels of peak and valley.",
+        "each cycle";
+    OscillatorJitter "oscillator_jitter" "oscillator period jitter" Second Oscillator [RtCt] [Running] -
+        "Standard deviation of the single periods of the ramp, less what noise and the sample interval put into the instants.",
+        "every complete cycle";
     OutFrequency "out_frequency" "OUT frequency" Hertz Drive [Out] [Running] -
         "Reciprocal of the mean OUT period, from rising crossings of the 50 % level (IEEE 181).",
         "the whole capture";
     OutDutyCycle "out_duty_cycle" "OUT duty cycle" One Drive [Out] [Running] ("duty_max" in Injected)
         "Pulse duration at the 50 % level over the period (IEEE 181 duty factor). Bench-fed, nothing regulates, so it is the maximum duty cycle.",
         "every complete cycle";
+    OutPulseDuration "out_pulse_duration" "OUT pulse width" Second Drive [Out] [Running] -
+        "Time from a rising to the next falling crossing of the 50 % level (IEEE 181 pulse duration).",
+        "every complete pulse";
+    OutJitter "out_jitter" "OUT period jitter" Second Drive [Out] [Running] -
+        "Standard deviation of the single OUT periods, less what noise and the sample interval put into the instants.",
+        "every complete cycle";
+    MissingPulses "missing_pulses" "missing pulses" Count Drive [Out] [Running] -
+        "Number of cycles without an OUT pulse between the first and the last one: gaps between rising edges that hold a whole number of periods above one.",
+        "from the first to the last OUT pulse";
+    OutRiseTime "out_rise_time" "OUT rise time" Second Drive [Out] [Running] -
+        "Time from the 10 % to the 90 % reference level of a rise, or the levels that were told (IEEE 181 transition duration), of the waveform as recorded; corrected for the bandwidth where one was told.",
+        "edges spread over the capture";
+    OutFallTime "out_fall_time" "OUT fall time" Second Drive [Out] [Running] -
+        "Time from the 90 % to the 10 % reference level of a fall, or the levels that were told (IEEE 181 transition duration), of the waveform as recorded; corrected for the bandwidth where one was told.",
+        "edges spread over the capture";
+    OutOvershoot "out_overshoot" "OUT overshoot" One Drive [Out] [Running] -
+        "Highest excursion above the upper state within three rise times after the rise, as a share of the amplitude (IEEE 181 post-transition overshoot).",
+        "edges spread over the capture";
+    OutUndershoot "out_undershoot" "OUT undershoot" One Drive [Out] [Running] -
+        "Lowest excursion below the lower state within three fall times after the fall, as a share of the amplitude (IEEE 181 post-transition undershoot).",
+        "edges spread over the capture";
     OutHighLevel "out_high_level" "OUT high level" Volt Drive [Out] [Running Sweep Start] -
         "Upper state level of OUT (IEEE 181 histogram method).",
         "while the controller runs";
@@ -173,8 +212,32 @@ catalogue! {
     GateLowLevel "gate_low_level" "gate low level" Volt Drive [Gate] [Running] -
         "As the OUT low level, at the gate.",
         "the whole capture";
+    GateRiseTime "gate_rise_time" "gate rise time" Second Drive [Gate] [Running] -
+        "As the OUT rise time, at the gate.",
+        "edges spread over the capture";
+    GateFallTime "gate_fall_time" "gate fall time" Second Drive [Gate] [Running] -
+        "As the OUT fall time, at the gate.",
+        "edges spread over the capture";
+    GateOvershoot "gate_overshoot" "gate overshoot" One Drive [Gate] [Running] -
+        "As the OUT overshoot, at the gate.",
+        "edges spread over the capture";
+    GateDelay "gate_delay" "OUT to gate delay" Second Drive [Out Gate] [Running] -
+        "Time from the 50 % crossing of an OUT rise to that of the gate rise that follows it; what the probes differ in delay is in it.",
+        "every OUT pulse that the gate follows";
     CsPeak "cs_peak" "current-sense peak" Volt CurrentSense [Cs] [Running] -
-        "Largest level that the current-sense pin reaches in nearly every cycle (99.5 % quantile of the samples).",
+        "Largest level of the current-sense pin in a pulse, behind the spike at its leading edge; mean over the pulses.",
+        "pulses spread over the capture";
+    CsSlope "cs_slope" "current-sense slope" VoltPerSecond CurrentSense [Cs] [Running] -
+        "Slope of the current-sense pin over the later half of a pulse, by a straight line behind the spike; mean over the pulses.",
+        "pulses spread over the capture";
+    CsPedestal "cs_pedestal" "current-sense pedestal" Volt CurrentSense [Cs] [Running] -
+        "Level at which the line through a pulse begins, at its leading edge: the current that still flowed, as volts.",
+        "pulses spread over the capture";
+    CompLevel "comp_level" "COMP" Volt CurrentSense [Comp] [Running] -
+        "Mean of COMP.",
+        "the whole capture";
+    FbLevel "fb_level" "FB" Volt CurrentSense [Fb] [Running] -
+        "Mean of FB.",
         "the whole capture";
     StartMargin "start_margin" "start-up margin" Volt OwnSupply [Vcc] [Start] -
         "Smallest VCC between a start and the take-over by the own winding, minus the stop threshold (measured, else the published typical one).",
@@ -202,6 +265,15 @@ catalogue! {
         "the end of the capture";
     BulkVoltage "bulk_voltage" "bulk voltage" Volt OwnSupply [Bulk] [Start Running] -
         "Mean of the bulk voltage.",
+        "the whole capture";
+    BulkRipple "bulk_ripple" "bulk ripple" Volt OwnSupply [Bulk] [Start Running] -
+        "Peak-to-peak part of the bulk voltage that stands out of the instrument's own noise.",
+        "the whole capture";
+    BulkRippleFrequency "bulk_ripple_frequency" "bulk ripple frequency" Hertz OwnSupply [Bulk] [Start Running] -
+        "Frequency of the strongest sine in the bulk voltage: twice the mains frequency behind a full bridge, the mains frequency itself where only one half-wave charges.",
+        "the whole capture, three cycles at least";
+    OutputRipple "output_ripple" "output ripple" Volt OwnSupply [Output] [Running] -
+        "Peak-to-peak part of the output voltage that stands out of the instrument's own noise.",
         "the whole capture";
     OutputPeak "output_peak" "highest output voltage" Volt OwnSupply [Output] [Start] -
         "Level that the output reaches or passes in one sample of two hundred (99.5 % quantile), less the noise there.",

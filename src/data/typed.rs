@@ -21,6 +21,8 @@ pub enum Kind {
     Henry,
     /// Charge.
     Coulomb,
+    /// Frequency.
+    Hertz,
     /// A quotient; also typed in per cent.
     Ratio,
 }
@@ -35,6 +37,7 @@ impl Kind {
             Kind::Ampere => &["A"],
             Kind::Henry => &["H"],
             Kind::Coulomb => &["C"],
+            Kind::Hertz => &["Hz"],
             Kind::Ratio => &[],
         }
     }
@@ -48,6 +51,7 @@ impl Kind {
             Kind::Ampere => "0.4mA or 12m",
             Kind::Henry => "620u or 1mH",
             Kind::Coulomb => "35n or 35nC",
+            Kind::Hertz => "20MHz or 50k",
             Kind::Ratio => "0.61 or 61%",
         }
     }

@@ -101,6 +101,33 @@ pub struct Term {
     pub u: f64,
     /// Shape of its distribution.
     pub shape: Shape,
+    /// What the contribution is one error with, in other values too; `None` for one of its own.
+    pub tie: Option<Tie>,
+}
+
+/// One error that acts on several values at once: the gain of a channel, the time base of a record.
+///
+/// Terms with the same [`Tie::source`] are fully correlated (JCGM 100:2008, 5.2): in a sum or a
+/// difference of values they add with their signs, and only then count as one term.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Tie {
+    /// Which error.
+    pub source: TieSource,
+    /// Does the value fall when the error rises?
+    pub falls: bool,
+}
+
+/// An error that several values share.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum TieSource {
+    /// Gain of a scope channel on one range; the number is [`InspectedChannel::range`](super::InspectedChannel::range).
+    Gain(u64),
+    /// Offset of a scope channel on one range.
+    Offset(u64),
+    /// The scope's time base.
+    TimeBase,
+    /// Gain of the multimeter.
+    Meter,
 }
 
 impl Term {
@@ -110,6 +137,7 @@ impl Term {
             name,
             u,
             shape: Shape::Normal,
+            tie: None,
         }
     }
 
@@ -119,6 +147,41 @@ impl Term {
             name,
             u: half_width.abs() / 3.0_f64.sqrt(),
             shape: Shape::Rectangular,
+            tie: None,
+        }
+    }
+
+    /// Student's t of a mean of `count` values whose standard deviation is `deviation`; nothing
+    /// below two of them.
+    pub fn mean_of(name: &'static str, deviation: f64, count: usize) -> Self {
+        let u = if count < 2 {
+            0.0
+        } else {
+            deviation / (count as f64).sqrt()
+        };
+        let degrees = (count as f64 - 1.0).max(1.0);
+        Self {
+            name,
+            u,
+            shape: Shape::Student { degrees },
+            tie: None,
+        }
+    }
+
+    /// The same, being one error with that of other values. `per_error` is what the value gains when
+    /// the error rises; only its sign counts.
+    pub fn tied(mut self, source: TieSource, per_error: f64) -> Self {
+        let falls = per_error < 0.0;
+        self.tie = Some(Tie { source, falls });
+        self
+    }
+
+    /// Its signed standard uncertainty: negative where the value falls when the shared error rises.
+    fn signed(&self) -> f64 {
+        if self.tie.is_some_and(|tie| tie.falls) {
+            -self.u
+        } else {
+            self.u
         }
     }
 }
@@ -161,6 +224,47 @@ impl Value {
             count: 1,
             singles: Vec::new(),
         }
+    }
+
+    /// `value`, whose small changes are the sum of `coefficient × change` over other values
+    /// (JCGM 100:2008, 5.1 and 5.2): terms of one shared error add with their signs, the rest as
+    /// independent terms. Terms whose effects cancel to less than a billionth are dropped.
+    ///
+    /// ```
+    /// use firstpulse::data::{Term, TieSource, Value};
+    /// let gain = |volts: f64| Term::within("gain", 0.02 * volts).tied(TieSource::Gain(1), volts);
+    /// let start = Value::from_terms(16.0, vec![gain(16.0)]);
+    /// let stop = Value::from_terms(10.0, vec![gain(10.0)]);
+    /// // one gain error of 2 % is 2 % of the difference of 6 V, not of both levels
+    /// let hysteresis = Value::linear(6.0, &[(1.0, &start), (-1.0, &stop)]);
+    /// assert!((hysteresis.u - 0.12 / 3.0_f64.sqrt()).abs() < 1e-12);
+    /// ```
+    pub fn linear(value: f64, parts: &[(f64, &Value)]) -> Self {
+        let mut own = Vec::new();
+        let mut shared: Vec<(TieSource, Term, f64, f64)> = Vec::new();
+        for (coefficient, part) in parts {
+            for term in &part.terms {
+                let Some(tie) = term.tie else {
+                    let u = term.u * coefficient.abs();
+                    own.push(Term { u, ..*term });
+                    continue;
+                };
+                let effect = coefficient * term.signed();
+                match shared.iter_mut().find(|s| s.0 == tie.source) {
+                    Some((_, _, sum, size)) => {
+                        *sum += effect;
+                        *size += effect.abs();
+                    }
+                    None => shared.push((tie.source, *term, effect, effect.abs())),
+                }
+            }
+        }
+        let left = shared.into_iter().filter(|s| s.2.abs() > 1e-9 * s.3);
+        let joined = left.map(|(source, term, sum, _)| {
+            let u = sum.abs();
+            Term { u, ..term }.tied(source, sum)
+        });
+        Self::from_terms(value, joined.chain(own).collect())
     }
 
     /// The same with the single results that it was made from.
@@ -209,6 +313,29 @@ pub struct Measured {
     pub outcome: Outcome,
     /// Where in the record, from and to, in seconds.
     pub span_s: Option<(f64, f64)>,
+    /// What to draw in the lane: the levels and instants that the value was taken from.
+    pub marks: Vec<Mark>,
+}
+
+/// A level or an instant in the record that a value was taken from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Mark {
+    /// A level, in the unit of the channel, from one time to another in seconds.
+    Level {
+        /// The level.
+        level: f64,
+        /// Begin.
+        from_s: f64,
+        /// End.
+        to_s: f64,
+    },
+    /// An instant, in seconds, and the level there where it has one.
+    Instant {
+        /// When.
+        at_s: f64,
+        /// At which level.
+        level: Option<f64>,
+    },
 }
 
 impl Measured {

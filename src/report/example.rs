@@ -63,6 +63,9 @@ fn shot(file: &str, kind: ShotKind, setup: Setup, pins: &[(&str, Role)]) -> Insp
             offset: 0.05,
         },
         accuracy_assumed: true,
+        bandwidth_hz: None,
+        range: 0,
+        factor_offer: None,
     };
     InspectedCapture {
         capture,
@@ -94,6 +97,7 @@ fn volts(quantity: Quantity, value: f64, half: f64, expected: Limit, verdict: Ve
             channel: Some(0),
             outcome: Outcome::Value(value),
             span_s: Some((-0.5, 0.0)),
+            marks: Vec::new(),
         },
         expected: Some(expected),
         verdict,
@@ -122,6 +126,7 @@ fn measured() -> Vec<Judged> {
                 "the record holds one start only; record longer".to_owned(),
             ),
             span_s: None,
+            marks: Vec::new(),
         },
         expected: None,
         verdict: Verdict::NoLimit,

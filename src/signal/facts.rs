@@ -53,6 +53,8 @@ pub fn of_channel(channel: &Channel) -> Facts {
         histogram: histogram.finish(),
         pyramid: blocks.finish(),
         pulses: None,
+        tone: None,
+        fold: None,
     };
     let split = levels::split(&facts.histogram, facts.noise, facts.resolution);
     facts.pulses = split.map(|split| pulses::scan(channel, &facts.pyramid, &split));

@@ -35,6 +35,9 @@ fn inspected(shot: &Arc<Shot>, roles: [Role; 2], kind: ShotKind, setup: Setup) -
             offset: 0.0,
         },
         accuracy_assumed: true,
+        bandwidth_hz: None,
+        range: 0,
+        factor_offer: None,
     };
     InspectedCapture {
         capture: Arc::clone(&shot.capture),

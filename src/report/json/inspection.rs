@@ -158,6 +158,11 @@ fn what_is_known(known: &InspectedChannel) -> Map<String, Value> {
         "role": known.role.value.map(|r| r.id()),
         "role_reason": known.role.reason,
         "role_by_user": known.role.by_user,
+        "role_confidence": optional(known.role.confidence),
+        "bandwidth_hz": optional(known.bandwidth_hz),
+        "factor_offer": known.factor_offer.as_ref().map(|offer| json!({
+            "factor": number(offer.factor), "role": offer.role.id(), "reason": offer.reason,
+        })),
         "place": known.place,
         "gain": number(known.gain),
         "offset": number(known.offset),

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::{number, numbered, optional};
-use crate::data::{Inspection, Judged, Limit, Measured, Outcome};
+use crate::data::{Inspection, Judged, Limit, Mark, Measured, Outcome};
 
 /// One entry of `measured`.
 pub(super) fn judged(judged: &Judged, inspection: &Inspection) -> Value {
@@ -24,10 +24,11 @@ pub(super) fn judged(judged: &Judged, inspection: &Inspection) -> Value {
         "count": value.map_or(0, |v| v.count),
         "values": value.map_or_else(Vec::new, |v| v.singles.iter().copied().map(number).collect()),
         "budget": value.map_or_else(Vec::new, |v| v.terms.iter().map(|term| json!({
-            "name": term.name, "u": number(term.u), "shape": term.shape.id(),
+            "name": term.name, "u": number(term.u), "shape": term.shape.id(), "shared": term.tie.is_some(),
         })).collect::<Vec<_>>()),
         "from_s": optional(measured.span_s.map(|s| s.0)),
         "to_s": optional(measured.span_s.map(|s| s.1)),
+        "marks": measured.marks.iter().map(mark).collect::<Vec<_>>(),
         "why_not": why_not(measured),
         "expected": judged.expected.as_ref().map(expected),
         "verdict": judged.verdict.id(),
@@ -35,6 +36,21 @@ pub(super) fn judged(judged: &Judged, inspection: &Inspection) -> Value {
         "provisional": judged.provisional,
         "settle": judged.settle,
     })
+}
+
+fn mark(mark: &Mark) -> Value {
+    match *mark {
+        Mark::Level {
+            level,
+            from_s,
+            to_s,
+        } => json!({
+            "what": "level", "level": number(level), "from_s": number(from_s), "to_s": number(to_s),
+        }),
+        Mark::Instant { at_s, level } => json!({
+            "what": "instant", "at_s": number(at_s), "level": optional(level),
+        }),
+    }
 }
 
 fn channel_name<'a>(measured: &Measured, inspection: &'a Inspection) -> Option<&'a str> {

@@ -116,12 +116,14 @@ fn values_stand_in_si_units_under_their_ids() {
         "gain": 0.03,
         "offset": 0.05
       },
+      "bandwidth_hz": null,
       "clipped": 0,
       "first": [
         0.0,
         4.0,
         16.0
       ],
+      "factor_offer": null,
       "full_scale": null,
       "gain": 1.0,
       "kind": "instant",
@@ -139,6 +141,7 @@ fn values_stand_in_si_units_under_their_ids() {
       "resolution": null,
       "role": "vcc",
       "role_by_user": false,
+      "role_confidence": null,
       "role_reason": "its levels and the name fit",
       "samples": 5,
       "time": {
