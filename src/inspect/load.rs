@@ -32,20 +32,21 @@ pub fn load(
         .collect()
 }
 
-/// The facts of every channel of a capture.
+/// The facts of every channel of a capture, and one cycle of each laid over many where a channel of
+/// the capture gives a clock.
 pub fn facts_of(capture: &Capture, runner: &dyn Runner) -> Vec<Arc<Facts>> {
-    let slots: Vec<Mutex<Option<Arc<Facts>>>> =
-        capture.channels.iter().map(|_| Mutex::new(None)).collect();
+    let slots: Vec<Mutex<Facts>> = capture.channels.iter().map(|_| Mutex::default()).collect();
     runner.run(slots.len(), &|index| {
-        let facts = Arc::new(signal::of_channel(&capture.channels[index]));
-        *slots[index].lock().unwrap_or_else(PoisonError::into_inner) = Some(facts);
+        let facts = signal::of_channel(&capture.channels[index]);
+        *slots[index].lock().unwrap_or_else(PoisonError::into_inner) = facts;
     });
-    slots
+    let mut facts: Vec<Facts> = slots
         .into_iter()
-        .map(|slot| {
-            slot.into_inner()
-                .unwrap_or_else(PoisonError::into_inner)
-                .unwrap_or_default()
-        })
-        .collect()
+        .map(|slot| slot.into_inner().unwrap_or_else(PoisonError::into_inner))
+        .collect();
+    let folds = signal::fold::of_capture(capture, &facts);
+    for (facts, fold) in facts.iter_mut().zip(folds) {
+        facts.fold = fold;
+    }
+    facts.into_iter().map(Arc::new).collect()
 }

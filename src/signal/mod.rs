@@ -4,15 +4,23 @@
 //! that facts stay true whatever the user changes. Start reading at [`facts::of_channel`].
 
 pub mod facts;
+pub mod fold;
 pub mod histogram;
+mod kept;
 pub mod levels;
 pub mod line;
 pub mod noise;
+pub mod period;
 pub mod pulses;
 pub mod pyramid;
 pub mod resolution;
 pub mod stats;
+pub mod transitions;
 pub mod turning;
 
 pub use facts::of_channel;
 pub use line::Line;
+pub use period::Period;
+pub use transitions::{
+    Aberrations, MeanEdge, Transition, aberrations, mean_edge, transition, transition_of,
+};

@@ -4,7 +4,7 @@ use crate::data::{Channel, Pulses, Pyramid};
 
 use super::levels::Split;
 use super::stats::Moments;
-use super::turning;
+use super::{kept, turning};
 
 /// Finds the edges of a channel.
 ///
@@ -25,7 +25,9 @@ pub fn scan(channel: &Channel, pyramid: &Pyramid, split: &Split) -> Pulses {
         }
     }
     let mut pulses = scanner.finish(split);
-    if !split.gap {
+    if split.gap {
+        pulses.kept = kept::edges(channel, &pulses);
+    } else {
         pulses.turning = turning::find(channel, &pulses);
     }
     pulses

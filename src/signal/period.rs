@@ -1,0 +1,298 @@
+//! Mean period of equally spaced edges, and the mean distance from one kind of edge to another.
+//!
+//! Two cases. Edges that take samples to pass are instants with noise on them: a straight line by
+//! least squares through their positions over their numbers. Edges faster than a sample are known to
+//! lie between two samples and no better: the set of all periods that fit every such interval is
+//! found, which shrinks with every edge and is right also where samples and pulses run in step.
+
+use super::line::Line;
+use super::stats;
+
+/// A period with what leaves it open, in sample intervals.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Period {
+    /// Mean period.
+    pub samples: f64,
+    /// Standard uncertainty from the scatter of the edges.
+    pub u: f64,
+    /// Half-width within which the sampling leaves it.
+    pub within: f64,
+    /// Standard deviation of the edges about equal spacing.
+    pub deviation: f64,
+    /// Edges.
+    pub count: usize,
+}
+
+/// Mean distance from one kind of edge to another, in sample intervals.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lag {
+    /// Mean distance.
+    pub samples: f64,
+    /// Standard uncertainty from the scatter.
+    pub u: f64,
+    /// Half-widths within which the sampling leaves either end.
+    pub within: (f64, f64),
+    /// Standard deviation of the single distances.
+    pub deviation: f64,
+    /// The single distances.
+    pub singles: Vec<f64>,
+}
+
+/// Edges beyond this number are thinned for the search of fitting intervals.
+const MOST_EDGES: usize = 20_000;
+
+/// Correlation of neighbours beyond which it is not believed to be larger.
+const MOST_CORRELATION: f64 = 0.9;
+
+/// Fits edges at equal spacing; `None` below three of them. `resolved`: do they take samples to pass?
+pub fn fit(edges: &[f64], resolved: bool) -> Option<Period> {
+    let line = Line::fit(edges.iter().enumerate().map(|(k, p)| (k as f64, *p)))?;
+    let residuals: Vec<f64> = edges
+        .iter()
+        .enumerate()
+        .map(|(k, p)| p - line.at(k as f64))
+        .collect();
+    let scattered = Period {
+        samples: line.slope,
+        u: line.u_slope() * inflation(&residuals),
+        within: 0.0,
+        deviation: line.scatter,
+        count: edges.len(),
+    };
+    if resolved {
+        return Some(scattered);
+    }
+    let Some((low, high)) = fitting(edges, line.slope) else {
+        // no period fits all intervals: the edges jitter by more than a sample
+        return Some(scattered);
+    };
+    Some(Period {
+        samples: 0.5 * (low + high),
+        u: 0.0,
+        within: 0.5 * (high - low),
+        ..scattered
+    })
+}
+
+/// Mean distance from each of `from` to the next of `to`, both spaced by about `period`; distances
+/// beyond one and a half periods belong to no pair. `None` below two pairs.
+pub fn lag(from: &[f64], to: &[f64], period: f64, resolved: (bool, bool)) -> Option<Lag> {
+    let pairs: Vec<(f64, f64)> = from
+        .iter()
+        .filter_map(|a| {
+            let b = *to.get(to.partition_point(|b| b < a))?;
+            (b - a < 1.5 * period).then_some((*a, b))
+        })
+        .collect();
+    if pairs.len() < 2 {
+        return None;
+    }
+    let singles: Vec<f64> = pairs.iter().map(|(a, b)| b - a).collect();
+    let summary = stats::summary(&singles);
+    let centred: Vec<f64> = singles.iter().map(|s| s - summary.mean).collect();
+    let scattered = Lag {
+        samples: summary.mean,
+        u: summary.deviation / (singles.len() as f64).sqrt() * inflation(&centred),
+        within: (0.0, 0.0),
+        deviation: summary.deviation,
+        singles,
+    };
+    if resolved == (true, true) {
+        return Some(scattered);
+    }
+    let begins: Vec<f64> = pairs.iter().map(|p| p.0).collect();
+    let ends: Vec<f64> = pairs.iter().map(|p| p.1).collect();
+    Some(
+        in_step(&begins, &ends, period, resolved, &scattered).unwrap_or_else(|| {
+            // sampling in step repeats one error in every cycle instead of averaging it
+            let hidden = if scattered.deviation < 0.2 { 0.5 } else { 0.0 };
+            Lag {
+                within: (hidden, hidden),
+                ..scattered
+            }
+        }),
+    )
+}
+
+/// The distance from the intervals that fit every edge, where they all fit one period.
+fn in_step(
+    begins: &[f64],
+    ends: &[f64],
+    period: f64,
+    resolved: (bool, bool),
+    scattered: &Lag,
+) -> Option<Lag> {
+    let (a, b) = (fitting(begins, period), fitting(ends, period));
+    let (low, high) = match (resolved, a, b) {
+        ((false, false), Some(a), Some(b)) => (a.0.max(b.0), a.1.min(b.1)),
+        ((false, true), Some(a), _) => a,
+        ((true, false), _, Some(b)) => b,
+        _ => return None,
+    };
+    let period = 0.5 * (low + high);
+    let at = |edges: &[f64], resolved: bool| {
+        if resolved {
+            let shifts: Vec<f64> = numbered(edges, period)
+                .map(|(k, p)| p - k * period)
+                .collect();
+            let summary = stats::summary(&shifts);
+            Some((
+                summary.mean,
+                0.0,
+                summary.deviation / (shifts.len() as f64).sqrt(),
+            ))
+        } else {
+            let (low, high) = offsets(edges, period);
+            (low <= high).then_some((0.5 * (low + high), 0.5 * (high - low), 0.0))
+        }
+    };
+    // both are numbered from the same cycle
+    let (from, to) = (at(begins, resolved.0)?, at(ends, resolved.1)?);
+    Some(Lag {
+        samples: to.0 - from.0,
+        u: from.2.hypot(to.2),
+        within: (from.1, to.1),
+        ..scattered.clone()
+    })
+}
+
+/// Edges with their cycle numbers, counted from the first.
+fn numbered(edges: &[f64], period: f64) -> impl Iterator<Item = (f64, f64)> {
+    let first = edges.first().copied().unwrap_or(0.0);
+    edges
+        .iter()
+        .map(move |p| (((p - first) / period).round(), *p))
+}
+
+/// The interval between two samples in which a fast edge lies.
+fn interval(position: f64) -> (f64, f64) {
+    (position.floor(), position.floor() + 1.0)
+}
+
+/// Where the edge of cycle 0 may lie, for a period: from the largest lower to the smallest upper bound.
+fn offsets(edges: &[f64], period: f64) -> (f64, f64) {
+    numbered(edges, period).fold((f64::NEG_INFINITY, f64::INFINITY), |(low, high), (k, p)| {
+        let (a, b) = interval(p);
+        (low.max(a - k * period), high.min(b - k * period))
+    })
+}
+
+/// The shortest and the longest period with which every edge lies in its interval; `None` where there
+/// is none. `near` is close to it. The room left is a concave function of the period: its top is
+/// sought, then both sides where it becomes zero.
+fn fitting(edges: &[f64], near: f64) -> Option<(f64, f64)> {
+    let stride = edges.len().div_ceil(MOST_EDGES).max(1);
+    let numbers: Vec<(f64, f64)> = numbered(edges, near).step_by(stride).collect();
+    let span = numbers.last()?.0 - numbers.first()?.0;
+    if span < 1.0 {
+        return None;
+    }
+    let room = |period: f64| {
+        let (low, high) =
+            numbers
+                .iter()
+                .fold((f64::NEG_INFINITY, f64::INFINITY), |(low, high), (k, p)| {
+                    let (a, b) = interval(*p);
+                    (low.max(a - k * period), high.min(b - k * period))
+                });
+        high - low
+    };
+    let (mut left, mut right) = (near - 2.0 / span, near + 2.0 / span);
+    for _ in 0..80 {
+        let (a, b) = (left + (right - left) / 3.0, right - (right - left) / 3.0);
+        if room(a) < room(b) {
+            left = a
+        } else {
+            right = b
+        }
+    }
+    let top = 0.5 * (left + right);
+    if room(top) < 0.0 {
+        return None;
+    }
+    let side = |mut outside: f64| {
+        let mut inside = top;
+        for _ in 0..60 {
+            let middle = 0.5 * (inside + outside);
+            if room(middle) < 0.0 {
+                outside = middle
+            } else {
+                inside = middle
+            }
+        }
+        inside
+    };
+    Some((side(near - 4.0 / span), side(near + 4.0 / span)))
+}
+
+/// By how much the mean of correlated values scatters more than that of independent ones:
+/// √((1+ρ)/(1−ρ)) for a first-order process with the correlation ρ of neighbours; 1 for ρ below 0.
+fn inflation(residuals: &[f64]) -> f64 {
+    let squares: f64 = residuals.iter().map(|r| r * r).sum();
+    if residuals.len() < 8 || squares <= 0.0 {
+        return 1.0;
+    }
+    let products: f64 = residuals.windows(2).map(|w| w[0] * w[1]).sum();
+    let correlation = (products / squares).clamp(0.0, MOST_CORRELATION);
+    // what chance alone may show is not counted
+    let chance = 2.0 / (residuals.len() as f64).sqrt();
+    let correlation = if correlation < chance {
+        0.0
+    } else {
+        correlation
+    };
+    ((1.0 + correlation) / (1.0 - correlation)).sqrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sampled(period: f64, phase: f64, count: usize) -> Vec<f64> {
+        // an edge faster than a sample shows at the middle between two samples
+        (0..count)
+            .map(|k| (phase + k as f64 * period).floor() + 0.5)
+            .collect()
+    }
+
+    #[test]
+    fn fast_edges_give_a_period_that_shrinks_faster_than_the_record_grows() {
+        for period in [20.37, 20.0, 7.001, 133.333] {
+            for phase in [0.1, 0.5, 0.83] {
+                let short = fit(&sampled(period, phase, 10), false).unwrap();
+                let long = fit(&sampled(period, phase, 1000), false).unwrap();
+                for found in [short, long] {
+                    assert!(
+                        (found.samples - period).abs() <= found.within + 1e-9,
+                        "{period} {phase} {found:?}"
+                    );
+                }
+                assert!(long.within < short.within / 50.0, "{long:?} {short:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn pulses_in_step_with_the_samples_keep_their_doubt() {
+        let rises = sampled(20.0, 0.3, 400);
+        let falls = sampled(20.0, 9.9, 400);
+        let found = lag(&rises, &falls, 20.0, (false, false)).unwrap();
+        assert!((found.samples - 9.6).abs() <= found.within.0 + found.within.1);
+        assert!(found.within.0 > 0.4 && found.within.1 > 0.4, "{found:?}");
+        let free = lag(
+            &sampled(20.37, 0.3, 400),
+            &sampled(20.37, 9.9, 400),
+            20.37,
+            (false, false),
+        )
+        .unwrap();
+        assert!((free.samples - 9.6).abs() <= free.within.0 + free.within.1);
+        assert!(free.within.0 < 0.02, "{free:?}");
+    }
+
+    #[test]
+    fn too_few_edges_give_none() {
+        assert_eq!(fit(&[1.0, 2.0], true), None);
+        assert_eq!(lag(&[1.0], &[1.5], 2.0, (true, true)), None);
+    }
+}
