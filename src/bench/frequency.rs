@@ -1,50 +1,164 @@
 //! Frequency and duty cycle from edges, where the record is fast enough to be believed.
 
 use crate::controllers::usual::HIGHEST_OSCILLATOR_HZ;
-use crate::data::{InspectedCapture, Pulses, Quantity, Role, SampleKind, ShotKind, Term, Value};
-use crate::signal::{Line, stats};
+use crate::data::{
+    InspectedCapture, Mark, Pulses, Quantity, ReferenceLevels, Role, SampleKind, ShotKind, Term,
+    TieSource, Value,
+};
+use crate::signal::{Period, period};
 
-use super::Findings;
 use super::trace::Trace;
+use super::train::{RESOLVED_SAMPLES, Train};
+use super::{Findings, cycles};
 
 /// Fewest samples in a cycle.
 const FEWEST_SAMPLES: f64 = 6.0;
 
-/// Frequencies, duty cycles and their ratio.
-pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
+/// Frequencies and their ratio; duty cycle, pulse width and the like where there is a frequency.
+pub fn measure(shot: &InspectedCapture, reference: ReferenceLevels, found: &mut Findings) {
     if shot.kind.value != Some(ShotKind::Running) {
         return;
     }
-    if let Some(rtct) = Trace::of_role(shot, Role::RtCt) {
-        frequency(&rtct, Quantity::OscillatorFrequency, found);
+    if let Some(rtct) = Trace::of_role(shot, Role::RtCt)
+        && let Some(clock) = frequency(&rtct, Quantity::OscillatorFrequency, reference, found)
+    {
+        cycles::jitter(&rtct, &clock, Quantity::OscillatorJitter, found);
     }
-    for (role, frequency_of, duty_of) in [
-        (Role::Out, Quantity::OutFrequency, Quantity::OutDutyCycle),
-        (Role::Gate, Quantity::GateFrequency, Quantity::GateDutyCycle),
+    for (role, quantity) in [
+        (Role::Out, Quantity::OutFrequency),
+        (Role::Gate, Quantity::GateFrequency),
     ] {
-        if let Some(trace) = Trace::of_role(shot, role)
-            && frequency(&trace, frequency_of, found)
-        {
-            duty(&trace, duty_of, found);
+        if let Some(trace) = Trace::of_role(shot, role) {
+            let clock = frequency(&trace, quantity, reference, found);
+            cycles::measure(&trace, role, clock.as_ref(), reference, found);
         }
     }
     ratio(shot, found);
 }
 
-/// Period by a line through the rising edges over their number (the least-squares estimate of
-/// equally spaced instants); true when there is one.
-fn frequency(trace: &Trace<'_>, quantity: Quantity, found: &mut Findings) -> bool {
-    match checked(trace) {
+/// The edges that a frequency came from.
+pub(super) struct Clock<'a> {
+    /// Positions, in samples.
+    pub(super) edges: &'a [f64],
+    /// Do they take samples to pass?
+    pub(super) resolved: bool,
+    /// What they gave.
+    pub(super) period: Period,
+}
+
+/// Period by equally spaced edges; `None` where it was refused, or came from the spectrum.
+fn frequency<'a>(
+    trace: &Trace<'a>,
+    quantity: Quantity,
+    reference: ReferenceLevels,
+    found: &mut Findings,
+) -> Option<Clock<'a>> {
+    let clock = match checked(trace) {
+        Ok(pulses) => best_edges(trace, pulses, reference),
         Err(why) => {
-            found.refuse(quantity, trace.index, why);
-            false
+            match by_spectrum(trace) {
+                Some(value) => {
+                    let span = Some((trace.channel.time.start_s(), trace.channel.time.end_s()));
+                    found.value(quantity, trace.index, value, span);
+                }
+                None => found.refuse(quantity, trace.index, why),
+            }
+            return None;
         }
-        Ok(pulses) => {
-            let (value, span) = fitted(trace, pulses);
-            found.value(quantity, trace.index, value, Some(span));
-            true
+    };
+    let Some(clock) = clock else {
+        found.refuse(quantity, trace.index, "its edges are not evenly spaced");
+        return None;
+    };
+    let (first, last) = (clock.edges[0], clock.edges[clock.edges.len() - 1]);
+    let span = (trace.time(first), trace.time(last));
+    let marks = clock
+        .edges
+        .iter()
+        .take(MARKED)
+        .chain(std::iter::once(&last));
+    let level = trace.pulses().map(|p| trace.true_of(p.threshold));
+    let marks = marks.map(|p| Mark::Instant {
+        at_s: trace.time(*p),
+        level,
+    });
+    found.marked(
+        quantity,
+        trace.index,
+        hertz(trace, &clock.period),
+        Some(span),
+        marks.collect(),
+    );
+    Some(clock)
+}
+
+/// Edges marked in the lane, besides the last.
+const MARKED: usize = 12;
+
+/// Rising or falling edges, whichever tell the period better: on a ramp the falls are steep but may be
+/// faster than the samples, the rises slow but noisy.
+fn best_edges<'a>(
+    trace: &Trace<'a>,
+    pulses: &'a Pulses,
+    reference: ReferenceLevels,
+) -> Option<Clock<'a>> {
+    let resolved = |rises: bool| match Train::of(*trace, reference) {
+        Some(train) => train.resolved(rises == (trace.known.gain > 0.0)),
+        // a waveform without two states passes its middle in several samples, but for a steep fall
+        None => {
+            rises
+                || pulses
+                    .turning
+                    .is_some_and(|t| t.fall_samples >= 2.0 * RESOLVED_SAMPLES)
         }
+    };
+    let clock = |edges: &'a Vec<f64>, resolved: bool| {
+        let period = period::fit(edges, resolved)?;
+        Some(Clock {
+            edges,
+            resolved,
+            period,
+        })
+    };
+    let doubt = |c: &Clock<'_>| c.period.u.hypot(c.period.within / 3.0_f64.sqrt());
+    [
+        clock(&pulses.rising, resolved(true)),
+        clock(&pulses.falling, resolved(false)),
+    ]
+    .into_iter()
+    .flatten()
+    .min_by(|a, b| doubt(a).total_cmp(&doubt(b)))
+}
+
+fn hertz(trace: &Trace<'_>, period: &Period) -> Value {
+    let hertz = 1.0 / (period.samples * trace.interval_s());
+    let terms = vec![
+        Term::normal("jitter of the edges", hertz * period.u / period.samples),
+        Term::within("sample interval", hertz * period.within / period.samples),
+        Term::within("time base (assumed)", 1e-4 * hertz).tied(TieSource::TimeBase, -1.0),
+    ];
+    let mut value = Value::from_terms(hertz, terms);
+    value.count = period.count - 1;
+    value
+}
+
+/// Smallest share of the variance that a sine has to carry to be called the frequency of the channel.
+const LEAST_SHARE: f64 = 0.3;
+
+/// The frequency of the sine that stands out, where edges gave none and an alias is out of the question.
+fn by_spectrum(trace: &Trace<'_>) -> Option<Value> {
+    timed_evenly(trace).ok()?;
+    let tone = trace.facts().tone.filter(|t| t.share > LEAST_SHARE)?;
+    let rate = 1.0 / trace.interval_s();
+    let hertz = tone.cycles_per_sample * rate;
+    if rate - hertz < HIGHEST_OSCILLATOR_HZ {
+        return None;
     }
+    let terms = vec![
+        Term::normal("spectrum", tone.u_cycles * rate),
+        Term::within("time base (assumed)", 1e-4 * hertz).tied(TieSource::TimeBase, -1.0),
+    ];
+    Some(Value::from_terms(hertz, terms))
 }
 
 /// Are there edges enough, samples enough between them, and is an alias out of the question?
@@ -120,115 +234,16 @@ fn irregular(edges: &[f64], period: f64) -> Option<String> {
     })
 }
 
-fn fitted(trace: &Trace<'_>, pulses: &Pulses) -> (Value, (f64, f64)) {
-    let times: Vec<f64> = pulses.rising.iter().map(|p| trace.time(*p)).collect();
-    let n = times.len() as f64;
-    let points = times.iter().enumerate().map(|(i, t)| (i as f64, *t));
-    let (first, last) = (times[0], times[times.len() - 1]);
-    let (period, jitter) = Line::fit(points)
-        .map_or(((last - first) / (n - 1.0), f64::NAN), |line| {
-            (line.slope, line.u_slope())
-        });
-    let hertz = 1.0 / period;
-    let relative = |seconds: f64| hertz * seconds / period;
-    let step = trace.interval_s();
-    let terms = vec![
-        Term::normal("jitter of the edges", relative(jitter)),
-        // edges faster than a sample are known to it at either end of the record
-        Term::within(
-            "sample interval",
-            relative(edge_doubt(pulses) * step / (n - 1.0)),
-        ),
-        Term::within("time base (assumed)", 1e-4 * hertz),
-    ];
-    (Value::from_terms(hertz, terms), (first, last))
-}
-
-/// How much of a sample interval an edge may be off: all of it where edges are steps between two
-/// samples, little where several samples lie on an edge.
-fn edge_doubt(pulses: &Pulses) -> f64 {
-    if pulses.gap { 1.0 } else { 0.2 }
-}
-
-fn duty(trace: &Trace<'_>, quantity: Quantity, found: &mut Findings) {
-    let Some(pulses) = trace.pulses() else { return };
-    let duties: Vec<f64> = pulses
-        .rising
-        .windows(2)
-        .filter_map(|pair| {
-            let fall = pulses
-                .falling
-                .get(pulses.falling.partition_point(|f| *f < pair[0]))?;
-            (*fall < pair[1]).then(|| (fall - pair[0]) / (pair[1] - pair[0]))
-        })
-        .collect();
-    if duties.len() < 2 {
-        found.refuse(
-            quantity,
-            trace.index,
-            "fewer than two complete cycles in the record",
-        );
-        return;
-    }
-    let summary = stats::summary(&duties);
-    let n = duties.len() as f64;
-    let period = 1.0 / found_frequency(found, trace).unwrap_or(f64::NAN);
-    let step = trace.interval_s() / period;
-    // sampling in step with the pulses repeats one error in every cycle instead of averaging it
-    let systematic = if summary.deviation < 0.2 * step {
-        step
-    } else {
-        0.5 * step
-    };
-    let terms = vec![
-        Term::normal("spread of the cycles", summary.deviation / n.sqrt()),
-        Term::within("sample interval", systematic),
-    ];
-    let listed = if duties.len() <= 64 {
-        duties
-    } else {
-        Vec::new()
-    };
-    let mut value = Value::from_terms(summary.mean, terms).with_singles(listed);
-    value.count = n as usize;
-    found.value(quantity, trace.index, value, None);
-}
-
-fn found_frequency(found: &Findings, trace: &Trace<'_>) -> Option<f64> {
-    let quantity = match trace.known.role.value {
-        Some(Role::Gate) => Quantity::GateFrequency,
-        _ => Quantity::OutFrequency,
-    };
-    found.found(quantity).map(|v| v.value)
-}
-
 /// Both frequencies come from one time base: its error cancels.
 fn ratio(shot: &InspectedCapture, found: &mut Findings) {
     let both = (
         found.found(Quantity::OscillatorFrequency).cloned(),
         found.found(Quantity::OutFrequency).cloned(),
     );
-    let (Some(oscillator), Some(out)) = both else {
-        return;
-    };
-    let Some(channel) = shot.channel_of(Role::Out) else {
-        return;
-    };
-    let value = oscillator.value / out.value;
-    let own = |v: &Value| {
-        v.terms
-            .iter()
-            .filter(|t| !t.name.starts_with("time base"))
-            .map(|t| t.u * t.u)
-            .sum::<f64>()
-            .sqrt()
-            / v.value
-    };
-    let u = value * own(&oscillator).hypot(own(&out));
-    found.value(
-        Quantity::OscillatorToOutRatio,
-        channel,
-        Value::from_terms(value, vec![Term::normal("edges", u)]),
-        None,
-    );
+    if let (Some(oscillator), Some(out)) = both
+        && let Some(channel) = shot.channel_of(Role::Out)
+    {
+        let value = Value::of(|x| x[0] / x[1], &[&oscillator, &out]);
+        found.value(Quantity::OscillatorToOutRatio, channel, value, None);
+    }
 }

@@ -1,10 +1,12 @@
-//! Levels that are not pulses: VREF, VCC, bulk, output; and the state levels of OUT.
+//! Levels that are not pulses: VREF, VCC, COMP, FB, bulk, output.
 
-use crate::data::{Event, InspectedCapture, Quantity, Role, ShotKind, Term, Value};
+use crate::data::{Event, InspectedCapture, Mark, Quantity, Role, ShotKind, Term, Value};
 use crate::signal::stats;
 
+use super::ripple::ripple;
+use super::states::level_value;
 use super::trace::Trace;
-use super::{Findings, events};
+use super::{Findings, bulk, events};
 
 /// Levels of every role that has one.
 pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) {
@@ -18,24 +20,22 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
     }
     if let Some(bulk) = Trace::of_role(shot, Role::Bulk) {
         whole(&bulk, Quantity::BulkVoltage, found);
+        bulk::ripple(&bulk, found);
     }
     if let Some(output) = Trace::of_role(shot, Role::Output) {
         measure_output(&output, shot.kind.value, found);
+        if running {
+            ripple(&output, 0..output.blocks(), Quantity::OutputRipple, found);
+        }
     }
-    states(
-        shot,
-        Role::Out,
-        [Quantity::OutHighLevel, Quantity::OutLowLevel],
-        found,
-    );
-    states(
-        shot,
-        Role::Gate,
-        [Quantity::GateHighLevel, Quantity::GateLowLevel],
-        found,
-    );
-    headroom(shot, found);
-    current_sense(shot, found);
+    for (role, quantity) in [
+        (Role::Comp, Quantity::CompLevel),
+        (Role::Fb, Quantity::FbLevel),
+    ] {
+        if let Some(trace) = Trace::of_role(shot, role).filter(|_| running) {
+            whole(&trace, quantity, found);
+        }
+    }
 }
 
 /// The level at the end where it is steady; what it reaches at most in a start.
@@ -108,12 +108,54 @@ fn mean_over(
         trace.time(trace.block_middle(first)),
         trace.time(trace.block_middle(last)),
     );
-    found.value(
-        quantity,
-        trace.index,
-        Value::from_terms(summary.mean, terms),
-        Some(span),
+    let marks = parts.iter().map(|part| {
+        let end = part.end.saturating_sub(1);
+        Mark::Level {
+            level: summary.mean,
+            from_s: trace.time(trace.block_middle(part.start)),
+            to_s: trace.time(trace.block_middle(end)),
+        }
+    });
+    let value = Value::from_terms(summary.mean, terms);
+    found.marked(quantity, trace.index, value, Some(span), marks.collect());
+}
+
+/// First tenth of a run minus its last; the offset of the channel cancels.
+fn droop(vref: &Trace<'_>, run: std::ops::Range<usize>, found: &mut Findings) {
+    let tenth = run.len() / 10;
+    if tenth < 2 {
+        return;
+    }
+    let mean_of = |blocks: std::ops::Range<usize>| {
+        let mut values: Vec<f64> = blocks.map(|b| vref.block_mean(b)).collect();
+        values.retain(|v| v.is_finite());
+        stats::summary(&values)
+    };
+    let (first, last) = (run.start..run.start + tenth, run.end - tenth..run.end);
+    let (before, after) = (mean_of(first.clone()), mean_of(last.clone()));
+    let fall = before.mean - after.mean;
+    let terms = vec![
+        vref.gain_term(fall),
+        vref.resolution_term(),
+        Term::mean_of(
+            "noise, first tenth",
+            before.deviation,
+            before.count as usize,
+        ),
+        Term::mean_of("noise, last tenth", after.deviation, after.count as usize),
+    ];
+    let mark = |blocks: &std::ops::Range<usize>, level| Mark::Level {
+        level,
+        from_s: vref.time(vref.block_middle(blocks.start)),
+        to_s: vref.time(vref.block_middle(blocks.end - 1)),
+    };
+    let marks = vec![mark(&first, before.mean), mark(&last, after.mean)];
+    let span = (
+        vref.time(vref.block_middle(first.start)),
+        vref.time(vref.block_middle(last.end - 1)),
     );
+    let value = Value::from_terms(fall, terms);
+    found.marked(Quantity::VrefDroop, vref.index, value, Some(span), marks);
 }
 
 /// VREF while running, and before the first start.
@@ -136,7 +178,8 @@ fn measure_vref(vref: &Trace<'_>, events: &[Event], found: &mut Findings) {
     } else {
         mean_over(vref, &on, Quantity::VrefVoltage, found);
         let longest = on.iter().max_by_key(|r| r.len()).cloned().unwrap_or(0..0);
-        ripple(vref, longest, Quantity::VrefRipple, found);
+        ripple(vref, longest.clone(), Quantity::VrefRipple, found);
+        droop(vref, longest, found);
     }
     if let Some(first) = runs.first() {
         let end = vref
@@ -166,6 +209,7 @@ fn flat_vref(vref: &Trace<'_>, found: &mut Findings) {
     whole(vref, quantity, found);
     if level > 1.0 {
         ripple(vref, 0..vref.blocks(), Quantity::VrefRipple, found);
+        droop(vref, 0..vref.blocks(), found);
     } else {
         found.refuse(
             Quantity::VrefVoltage,
@@ -199,98 +243,4 @@ fn settled_part(
     let last = vref.channel.time.index_from(end_s).saturating_sub(2);
     let blocks = risen(vref, vref.blocks_within(first as f64, last as f64));
     (last > first && blocks.len() >= 4).then_some(blocks)
-}
-
-/// Peak-to-peak within the blocks, less what noise of the known size shows over so many samples
-/// (2σ√(2 ln n), the usual estimate for the range of n Gaussian values).
-fn ripple(
-    trace: &Trace<'_>,
-    blocks: std::ops::Range<usize>,
-    quantity: Quantity,
-    found: &mut Findings,
-) {
-    let samples = (blocks.len() * trace.block_size()) as f64;
-    let (low, high) = blocks
-        .map(|b| trace.block_range(b))
-        .fold((f64::MAX, f64::MIN), |a, r| (a.0.min(r.0), a.1.max(r.1)));
-    if low > high || samples < 2.0 {
-        return;
-    }
-    let expected = 2.0 * trace.noise() * (2.0 * samples.ln()).sqrt();
-    let stands_out = (high - low - expected.max(trace.resolution())).max(0.0);
-    let terms = vec![
-        trace.gain_term(stands_out),
-        Term::within("noise", 0.5 * expected),
-        Term::within("resolution", trace.resolution()),
-    ];
-    found.value(
-        quantity,
-        trace.index,
-        Value::from_terms(stands_out, terms),
-        None,
-    );
-}
-
-/// State levels of a pulsing pin.
-fn states(shot: &InspectedCapture, role: Role, quantities: [Quantity; 2], found: &mut Findings) {
-    let Some(trace) = Trace::of_role(shot, role) else {
-        return;
-    };
-    let Some(pulses) = trace.pulses().filter(|p| p.gap) else {
-        let level = trace.true_of(trace.facts().mean);
-        let why = format!("it does not pulse: it stays at {level:.2} V");
-        found.refuse(quantities[0], trace.index, why);
-        return;
-    };
-    for (quantity, raw) in quantities.into_iter().zip([pulses.high, pulses.low]) {
-        found.value(
-            quantity,
-            trace.index,
-            level_value(&trace, trace.true_of(raw)),
-            None,
-        );
-    }
-}
-
-fn level_value(trace: &Trace<'_>, level: f64) -> Value {
-    let mut terms = trace.systematic(level);
-    terms.push(trace.resolution_term());
-    // the mode of a histogram is known to a bin (IEEE 181): half a bin either way
-    let bin = trace.facts().histogram.width * trace.known.gain.abs();
-    terms.push(Term::within("histogram bin", 0.5 * bin));
-    terms.push(Term::normal(
-        "noise",
-        trace.grain() / (trace.len() as f64 / 10.0).max(1.0).sqrt(),
-    ));
-    Value::from_terms(level, terms)
-}
-
-/// Mean VCC minus OUT high; two channels, so nothing cancels.
-fn headroom(shot: &InspectedCapture, found: &mut Findings) {
-    let Some(vcc) = found.found(Quantity::VccMean).cloned() else {
-        return;
-    };
-    let (Some(high), Some(out)) = (
-        found.found(Quantity::OutHighLevel).cloned(),
-        shot.channel_of(Role::Out),
-    ) else {
-        return;
-    };
-    let terms = vcc.terms.iter().chain(&high.terms).copied().collect();
-    found.value(
-        Quantity::OutHeadroom,
-        out,
-        Value::from_terms(vcc.value - high.value, terms),
-        None,
-    );
-}
-
-fn current_sense(shot: &InspectedCapture, found: &mut Findings) {
-    let Some(cs) = Trace::of_role(shot, Role::Cs) else {
-        return;
-    };
-    if shot.kind.value == Some(ShotKind::Running) {
-        let peak = cs.true_of(cs.facts().histogram.quantile(0.995));
-        found.value(Quantity::CsPeak, cs.index, level_value(&cs, peak), None);
-    }
 }

@@ -4,25 +4,36 @@
 //! controller, part or reading costs next to nothing. Start reading at [`survey`] and [`measure`].
 
 pub mod accuracy;
+mod bulk;
 pub mod choices;
 pub mod corners;
+mod cycles;
 mod decay;
+mod delay;
+pub mod dip;
+pub mod edges;
 pub mod events;
 pub mod frequency;
 pub mod hiccup;
 pub mod kinds;
 pub mod levels;
+pub mod products;
 pub mod ramp;
 pub mod readings;
+mod ripple;
 pub mod roles;
+pub mod sense;
+pub mod states;
 pub mod thresholds;
 pub mod trace;
+mod train;
 
 use std::sync::Arc;
 
 use crate::data::Capture;
 use crate::data::{
-    ControllerChoice, Event, Facts, InspectedCapture, Measured, Options, Outcome, Quantity, Value,
+    ControllerChoice, Event, Facts, InspectedCapture, Mark, Measured, Options, Outcome, Quantity,
+    ReferenceLevels, Value,
 };
 
 pub use choices::ChoiceError;
@@ -35,6 +46,8 @@ pub struct Survey {
     pub inspected: InspectedCapture,
     /// Its starts and stops, with VCC where it was recorded.
     pub events: Vec<Event>,
+    /// Reference levels for pulses and edges.
+    reference: ReferenceLevels,
     /// VCC at each of them, read once.
     readings: Vec<Option<thresholds::Reading>>,
 }
@@ -65,6 +78,7 @@ pub fn survey(
     Ok(Survey {
         inspected,
         events,
+        reference: options.reference_levels,
         readings,
     })
 }
@@ -83,8 +97,13 @@ pub fn measure(
     let shot = &survey.inspected;
     thresholds::measure(shot, &survey.events, &survey.readings, &mut found);
     levels::measure(shot, &survey.events, &mut found);
+    states::measure(shot, &mut found);
+    sense::measure(shot, &mut found);
+    dip::measure(shot, &mut found);
     ramp::measure(shot, &survey.events, &mut found);
-    frequency::measure(shot, &mut found);
+    frequency::measure(shot, survey.reference, &mut found);
+    edges::measure(shot, survey.reference, &mut found);
+    delay::measure(shot, survey.reference, &mut found);
     hiccup::measure(shot, &survey.events, controller, &mut found);
     found.list
 }
@@ -110,12 +129,28 @@ impl Findings {
             self.refuse(quantity, channel, "its samples give no number");
             return;
         }
-        self.add(quantity, channel, Outcome::Value(value), span_s);
+        self.add(quantity, channel, Outcome::Value(value), span_s, Vec::new());
+    }
+
+    /// The same, and what to draw in the lane.
+    pub fn marked(
+        &mut self,
+        quantity: Quantity,
+        channel: usize,
+        value: Value,
+        span_s: Option<(f64, f64)>,
+        marks: Vec<Mark>,
+    ) {
+        self.value(quantity, channel, value, span_s);
+        if let Some(last) = self.list.last_mut().filter(|m| m.value().is_some()) {
+            last.marks = marks;
+        }
     }
 
     /// No value, and why.
     pub fn refuse(&mut self, quantity: Quantity, channel: usize, why: impl Into<String>) {
-        self.add(quantity, channel, Outcome::NotMeasurable(why.into()), None);
+        let why = Outcome::NotMeasurable(why.into());
+        self.add(quantity, channel, why, None, Vec::new());
     }
 
     fn add(
@@ -124,6 +159,7 @@ impl Findings {
         channel: usize,
         outcome: Outcome,
         span_s: Option<(f64, f64)>,
+        marks: Vec<Mark>,
     ) {
         let (capture, channel) = (Some(self.capture), Some(channel));
         self.list.push(Measured {
@@ -132,7 +168,7 @@ impl Findings {
             channel,
             outcome,
             span_s,
-            marks: Vec::new(),
+            marks,
         });
     }
 

@@ -4,7 +4,7 @@
 //! convolution, computed here on a grid instead of by drawing. `u95` is the half-width of the
 //! interval centred on the value that holds 95 % of it, so it is not a fixed multiple of `u`.
 
-use super::value::{Shape, Term};
+use super::term::{Shape, Term};
 
 /// Grid points of the numerical convolution; the error of a probability stays below 1e-4.
 const POINTS: usize = 2049;

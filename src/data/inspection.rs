@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::capture::{Capture, Note};
 use super::facts::Facts;
 use super::limit::Limit;
-use super::options::Accuracy;
+use super::options::{Accuracy, ReferenceLevels};
 use super::role::Role;
 use super::setup::{Setup, ShotKind};
 use super::stage::{Stage, StageState};
@@ -361,6 +361,8 @@ pub struct Inspection {
     pub cautions: Vec<Caution>,
     /// Limits for the bench supply; present in `injected` and `low-bulk`.
     pub do_not_exceed: Option<DoNotExceed>,
+    /// Reference levels that edges and pulses were measured at.
+    pub reference_levels: ReferenceLevels,
     /// What the user should know about the inspection itself.
     pub notes: Vec<Note>,
 }

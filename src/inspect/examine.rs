@@ -41,6 +41,7 @@ pub fn examine(
         measured.extend(bench::measure(index, survey, controller.as_ref()));
     }
     measured.extend(bench::readings::measured(options));
+    bench::products::add(&mut measured);
     drop_answered(&mut measured);
     let judged: Vec<Judged> = measured
         .into_iter()
@@ -82,6 +83,7 @@ pub fn examine(
         not_tested,
         cautions,
         do_not_exceed,
+        reference_levels: options.reference_levels,
         notes,
     })
 }

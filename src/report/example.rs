@@ -307,6 +307,7 @@ pub(crate) fn gv24() -> Inspection {
                 banner: false,
             },
         ],
+        reference_levels: Default::default(),
         do_not_exceed: Some(DoNotExceed {
             volts: 30.0,
             volts_source: "absolute maximum of VCC, SLUS223G 7.1".to_owned(),

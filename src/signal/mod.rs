@@ -15,6 +15,7 @@ pub mod pulses;
 pub mod pyramid;
 pub mod resolution;
 pub mod stats;
+pub mod tone;
 pub mod transitions;
 pub mod turning;
 

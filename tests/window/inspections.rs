@@ -95,6 +95,7 @@ pub fn inspections(case: &Case) -> Vec<Inspection> {
         },
         not_tested: vec!["Current sense: record CS (3) while the unit runs.".to_owned(), "Feedback loop.".to_owned()],
         cautions: cautions(),
+        reference_levels: Default::default(),
         do_not_exceed: Some(DoNotExceed {
             volts: 30.0,
             volts_source: "UC3844 supply voltage, SLUS223G".to_owned(),
@@ -136,6 +137,7 @@ fn after(case: &Case, as_found: &Inspection) -> Inspection {
             fails: String::new(),
             next: "Current sense and feedback loop.".to_owned(),
         },
+        reference_levels: Default::default(),
         do_not_exceed: None,
         cautions: Vec::new(),
         ..as_found.clone()

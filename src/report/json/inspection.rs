@@ -84,6 +84,11 @@ fn body(run: &Inspection) -> Map<String, Value> {
         "lines": {"works": run.lines.works, "does_not": run.lines.fails, "next": run.lines.next},
         "not_tested": run.not_tested,
         "cautions": cautions,
+        "reference_levels": [
+            run.reference_levels.low,
+            run.reference_levels.middle,
+            run.reference_levels.high,
+        ],
         "do_not_exceed": run.do_not_exceed.as_ref().map(do_not_exceed),
         "notes": run.notes.iter().map(note).collect::<Vec<_>>(),
         "exit": run.exit_code(),

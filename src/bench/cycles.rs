@@ -1,0 +1,261 @@
+//! Duty cycle, pulse width, jitter and missing pulses of a pin whose edges gave a frequency.
+
+use crate::data::{Mark, Quantity, ReferenceLevels, Role, Term, TieSource, Value};
+use crate::signal::{period, stats};
+
+use super::frequency::{Clock, timed_evenly};
+use super::trace::Trace;
+use super::train::Train;
+use super::{Findings, count};
+
+/// Single results that are still listed.
+const MOST_LISTED: usize = 64;
+
+/// What the cycles of OUT or the gate show, beyond their frequency.
+pub(super) fn measure(
+    trace: &Trace<'_>,
+    role: Role,
+    clock: Option<&Clock<'_>>,
+    reference: ReferenceLevels,
+    found: &mut Findings,
+) {
+    let out = role == Role::Out;
+    if out {
+        missing(trace, found);
+    }
+    let Some(clock) = clock else { return };
+    let duty = if out {
+        Quantity::OutDutyCycle
+    } else {
+        Quantity::GateDutyCycle
+    };
+    match Train::of(*trace, reference) {
+        Some(train) => widths(&train, clock, duty, out, found),
+        None => found.refuse(
+            duty,
+            trace.index,
+            "it has no two states to tell a pulse from a pause",
+        ),
+    }
+    if out {
+        jitter(trace, clock, Quantity::OutJitter, found);
+    }
+}
+
+/// Pulse duration and duty factor (IEEE 181), at the mesial level.
+fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found: &mut Findings) {
+    let (trace, states) = (&train.trace, train.states());
+    let resolved = (train.resolved(true), train.resolved(false));
+    let moved = |rises: bool| -> Vec<f64> {
+        let shift = train.shift(rises, states);
+        train.edges(rises).iter().map(|p| p + shift).collect()
+    };
+    let (rises, falls) = (moved(true), moved(false));
+    let lag = period::lag(&rises, &falls, clock.period.samples, resolved);
+    let Some(lag) = lag else {
+        found.refuse(
+            duty,
+            trace.index,
+            "fewer than two complete cycles in the record",
+        );
+        return;
+    };
+    let levels = train.u_shift(true).hypot(train.u_shift(false));
+    let interval_s = trace.interval_s();
+    let terms = |per_sample: f64| {
+        vec![
+            Term::normal("spread of the cycles", lag.u * per_sample),
+            Term::within("sample interval", lag.within.0 * per_sample),
+            Term::within("sample interval, other edge", lag.within.1 * per_sample),
+            Term::normal("state levels", levels * per_sample),
+        ]
+    };
+    let period = clock.period.samples;
+    let share = lag.samples / period;
+    let mut of_cycle = terms(1.0 / period);
+    of_cycle.push(Term::normal("period", share * clock.period.u / period));
+    of_cycle.push(Term::within(
+        "period, sample interval",
+        share * clock.period.within / period,
+    ));
+    let (span, marks) = marked(train, &rises, &falls, period);
+    let listed = |scale: f64| -> Vec<f64> {
+        let few = lag.singles.len() <= MOST_LISTED;
+        lag.singles
+            .iter()
+            .filter(|_| few)
+            .map(|s| s * scale)
+            .collect()
+    };
+    let with_count = |value: Value, singles: Vec<f64>| {
+        let mut value = value.with_singles(singles);
+        value.count = lag.singles.len();
+        value
+    };
+    let value = with_count(Value::from_terms(share, of_cycle), listed(1.0 / period));
+    found.marked(duty, trace.index, value, span, marks.clone());
+    if out {
+        let seconds = lag.samples * interval_s;
+        let mut in_time = terms(interval_s);
+        in_time.push(
+            Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
+        );
+        let value = with_count(Value::from_terms(seconds, in_time), listed(interval_s));
+        found.marked(Quantity::OutPulseDuration, trace.index, value, span, marks);
+    }
+}
+
+/// Begin and end of the first pulses, at the mesial level.
+fn marked(
+    train: &Train<'_>,
+    rises: &[f64],
+    falls: &[f64],
+    period: f64,
+) -> (Option<(f64, f64)>, Vec<Mark>) {
+    let trace = &train.trace;
+    let (low, high) = train.states();
+    let level = Some(trace.true_of(low + train.reference.middle * (high - low)));
+    let instant = |p: &f64| Mark::Instant {
+        at_s: trace.time(*p),
+        level,
+    };
+    let first = rises.first().copied().unwrap_or(0.0);
+    let marks = rises
+        .iter()
+        .chain(falls)
+        .filter(|p| **p >= first && **p < first + 4.0 * period);
+    let ends = rises.first().zip(rises.last());
+    let span = ends.map(|(a, b)| (trace.time(*a), trace.time(*b)));
+    (span, marks.map(instant).collect())
+}
+
+/// Standard deviation of the periods, less what the instants of the edges themselves scatter: noise
+/// over slope where they take samples to pass, the sample interval where they don't.
+pub(super) fn jitter(
+    trace: &Trace<'_>,
+    clock: &Clock<'_>,
+    quantity: Quantity,
+    found: &mut Findings,
+) {
+    let periods: Vec<f64> = clock.edges.windows(2).map(|w| w[1] - w[0]).collect();
+    if periods.len() < 8 {
+        found.refuse(
+            quantity,
+            trace.index,
+            "fewer than eight periods in the record",
+        );
+        return;
+    }
+    let n = periods.len() as f64;
+    let seen = stats::summary(&periods).deviation.powi(2);
+    let instant = instant_deviation(trace, clock);
+    // two instants bound a period
+    let own = 2.0 * instant * instant;
+    let doubt = (seen * (2.0 / n).sqrt()).hypot(0.25 * own);
+    let interval_s = trace.interval_s();
+    if seen - own < 3.0 * doubt {
+        let most = (seen.max(own) + 2.0 * doubt).sqrt() * interval_s;
+        let most = crate::data::text::engineering(most, crate::data::Unit::Second, 2);
+        let why = format!("no jitter stands out of noise and sample interval: below {most}");
+        found.refuse(quantity, trace.index, why);
+        return;
+    }
+    let deviation = (seen - own).sqrt();
+    let terms = vec![
+        Term::normal(
+            "number of periods",
+            deviation.recip() * seen / (2.0 * n).sqrt() * interval_s,
+        ),
+        Term::within(
+            "instants of the edges",
+            0.25 * own / deviation / 2.0 * interval_s,
+        ),
+    ];
+    let mut value = Value::from_terms(deviation * interval_s, terms);
+    value.count = periods.len();
+    let ends = (clock.edges[0], clock.edges[clock.edges.len() - 1]);
+    let span = Some((trace.time(ends.0), trace.time(ends.1)));
+    found.value(quantity, trace.index, value, span);
+}
+
+/// Standard deviation of a single instant from noise and sampling, in samples.
+fn instant_deviation(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
+    if !clock.resolved {
+        return 1.0 / 12.0_f64.sqrt();
+    }
+    let facts = trace.facts();
+    let grain = facts
+        .noise
+        .max(facts.resolution.unwrap_or(0.0) / 12.0_f64.sqrt());
+    let slope = slope_per_sample(trace, clock);
+    // linear interpolation between two noisy samples: √(2/3) σ over the slope, as a mean over phase
+    if slope > 0.0 {
+        (2.0_f64 / 3.0).sqrt() * grain / slope
+    } else {
+        0.0
+    }
+}
+
+/// Slope of the edges at their threshold, in raw units a sample.
+fn slope_per_sample(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
+    let Some(pulses) = trace.pulses() else {
+        return 0.0;
+    };
+    if let Some(turning) = pulses.turning {
+        let rising = std::ptr::eq(clock.edges, pulses.rising.as_slice());
+        let samples = if rising {
+            turning.rise_samples
+        } else {
+            turning.fall_samples
+        };
+        return (turning.peak - turning.valley) / samples;
+    }
+    let first = clock.edges.first().copied().unwrap_or(f64::NAN);
+    let kept = pulses.kept.iter().filter(|e| {
+        clock
+            .edges
+            .binary_search_by(|p| p.total_cmp(&e.position))
+            .is_ok()
+    });
+    let mut slopes: Vec<f64> = kept
+        .filter_map(|e| {
+            let at = (e.position - e.first as f64).floor() as usize;
+            Some((e.values.get(at + 1)? - e.values.get(at)?).abs())
+        })
+        .collect();
+    if slopes.is_empty() || first.is_nan() {
+        0.0
+    } else {
+        stats::median(&mut slopes)
+    }
+}
+
+/// Gaps between rising edges that hold a whole number of periods above one.
+fn missing(trace: &Trace<'_>, found: &mut Findings) {
+    let quantity = Quantity::MissingPulses;
+    let Some(pulses) = trace
+        .pulses()
+        .filter(|p| p.gap && p.rising.len() >= 6 && !p.cut)
+    else {
+        return;
+    };
+    if timed_evenly(trace).is_err() {
+        return;
+    }
+    let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let base = stats::median(&mut gaps);
+    let whole = |gap: f64| (gap / base).round();
+    let even = gaps
+        .iter()
+        .filter(|g| whole(**g) >= 1.0 && (*g / base - whole(**g)).abs() < 0.2)
+        .count();
+    if base < 3.0 || even * 20 < gaps.len() * 19 {
+        let why = "the pulses come at uneven intervals, so none can be told to be missing";
+        found.refuse(quantity, trace.index, why);
+        return;
+    }
+    let missed: f64 = gaps.iter().map(|g| (whole(*g) - 1.0).max(0.0)).sum();
+    let ends = (pulses.rising[0], pulses.rising[pulses.rising.len() - 1]);
+    let span = Some((trace.time(ends.0), trace.time(ends.1)));
+    found.value(quantity, trace.index, count(missed as usize), span);
+}

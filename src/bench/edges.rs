@@ -1,0 +1,251 @@
+//! Rise and fall time, overshoot and undershoot of OUT and gate (IEEE 181).
+
+use crate::data::{
+    InspectedCapture, Mark, Quantity, ReferenceLevels, Role, ShotKind, Term, TieSource, Value,
+};
+use crate::signal::{aberrations, mean_edge, stats, transition};
+
+use super::Findings;
+use super::frequency::timed_evenly;
+use super::trace::Trace;
+use super::train::{RESOLVED_SAMPLES, Train};
+
+/// The window after an edge in which an overshoot counts, in transition durations (common practice;
+/// IEEE 181 leaves it to be stated).
+pub const WINDOW_DURATIONS: f64 = 3.0;
+
+/// Edges whose instants are marked in the lane.
+const MARKED: usize = 6;
+
+struct Wanted {
+    role: Role,
+    rises: bool,
+    duration: Quantity,
+    aberration: Option<Quantity>,
+}
+
+const WANTED: [Wanted; 4] = [
+    Wanted {
+        role: Role::Out,
+        rises: true,
+        duration: Quantity::OutRiseTime,
+        aberration: Some(Quantity::OutOvershoot),
+    },
+    Wanted {
+        role: Role::Out,
+        rises: false,
+        duration: Quantity::OutFallTime,
+        aberration: Some(Quantity::OutUndershoot),
+    },
+    Wanted {
+        role: Role::Gate,
+        rises: true,
+        duration: Quantity::GateRiseTime,
+        aberration: Some(Quantity::GateOvershoot),
+    },
+    Wanted {
+        role: Role::Gate,
+        rises: false,
+        duration: Quantity::GateFallTime,
+        aberration: None,
+    },
+];
+
+/// Edge shapes of OUT and gate in a fast record; nothing where the pin does not pulse.
+pub fn measure(shot: &InspectedCapture, reference: ReferenceLevels, found: &mut Findings) {
+    if shot.kind.value != Some(ShotKind::Running) {
+        return;
+    }
+    for wanted in &WANTED {
+        if let Some(trace) = Trace::of_role(shot, wanted.role)
+            && let Some(train) = Train::of(trace, reference)
+        {
+            one(&train, wanted, found);
+        }
+    }
+}
+
+fn one(train: &Train<'_>, wanted: &Wanted, found: &mut Findings) {
+    let channel = train.trace.index;
+    match duration(train, wanted.rises) {
+        Err(why) => {
+            found.refuse(wanted.duration, channel, why.clone());
+            if let Some(quantity) = wanted.aberration {
+                found.refuse(quantity, channel, why);
+            }
+        }
+        Ok(value) => {
+            let (span, marks) = marked(train, wanted.rises);
+            found.marked(wanted.duration, channel, value, span, marks);
+            if let Some(quantity) = wanted.aberration {
+                aberration(train, wanted, quantity, found);
+            }
+        }
+    }
+}
+
+/// Mean transition duration over the kept edges.
+fn duration(train: &Train<'_>, rises: bool) -> Result<Value, String> {
+    timed_evenly(&train.trace)?;
+    let word = if rises { "rise" } else { "fall" };
+    let interval_s = train.trace.interval_s();
+    let single = durations(train, rises, train.states());
+    if single.len() < 2 {
+        return Err(format!(
+            "fewer than two complete {word}s in the record; record longer"
+        ));
+    }
+    let median = stats::median(&mut single.clone());
+    if median < RESOLVED_SAMPLES {
+        let most = crate::data::text::engineering(
+            RESOLVED_SAMPLES * interval_s,
+            crate::data::Unit::Second,
+            2,
+        );
+        return Err(format!(
+            "the {word} is faster than the samples show: below {most}; record with a faster time base"
+        ));
+    }
+    let summary = stats::summary(&single);
+    let seconds = summary.mean * interval_s;
+    let mut terms = vec![
+        Term::mean_of(
+            "spread of the edges",
+            summary.deviation * interval_s,
+            single.len(),
+        ),
+        // a straight line between two samples of an exponential is off by Ts²/(8τ) at most
+        Term::within("interpolation", 9.0_f64.ln() / 8.0 * interval_s / median),
+        Term::normal(
+            "state levels",
+            level_effect(train, rises, summary.mean) * interval_s,
+        ),
+    ];
+    terms.push(Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0));
+    let listed = single.iter().map(|s| s * interval_s).collect();
+    Ok(Value::from_terms(seconds, terms).with_singles(listed))
+}
+
+fn durations(train: &Train<'_>, rises: bool, states: (f64, f64)) -> Vec<f64> {
+    let found = train.transitions(rises, states);
+    found.iter().map(|(_, t)| t.duration()).collect()
+}
+
+/// By how much the mean duration moves when the state levels are off by their uncertainty.
+fn level_effect(train: &Train<'_>, rises: bool, mean: f64) -> f64 {
+    let (low, high) = train.states();
+    let u = train.u_state();
+    let moved = |states| stats::summary(&durations(train, rises, states)).mean - mean;
+    let effect = moved((low + u, high)).hypot(moved((low, high + u)));
+    if effect.is_finite() { effect } else { 0.0 }
+}
+
+/// Excursion beyond the state after the mean edge, less what noise alone would show.
+fn aberration(train: &Train<'_>, wanted: &Wanted, quantity: Quantity, found: &mut Findings) {
+    let channel = train.trace.index;
+    let edges: Vec<_> = train.kept(wanted.rises).collect();
+    let states = train.states();
+    let rises = edges.first().is_some_and(|e| e.rises);
+    let shape = mean_edge(&edges, states, &train.reference).and_then(|mean| {
+        Some((
+            transition(&mean.values, rises, states, &train.reference)?,
+            mean,
+        ))
+    });
+    let Some((edge, mean)) = shape else {
+        found.refuse(
+            quantity,
+            channel,
+            "the edges differ too much to be laid over each other",
+        );
+        return;
+    };
+    let window = WINDOW_DURATIONS * edge.duration();
+    if edge.end() + window > mean.values.len() as f64 - 1.0 {
+        found.refuse(
+            quantity,
+            channel,
+            "the next edge comes before three transition durations are over",
+        );
+        return;
+    }
+    let seen = aberrations(&mean.values, &edge, states, window);
+    let share = if rises { seen.over } else { seen.under };
+    let amplitude = states.1 - states.0;
+    let noise = train.trace.facts().noise / (mean.count as f64).sqrt() / amplitude;
+    // the highest of m noisy means lies about σ√(2 ln m) up where nothing else does
+    let by_noise = noise * (2.0 * window.max(2.0).ln()).sqrt();
+    let value = if share > 3.0 * by_noise {
+        share
+    } else {
+        (share - by_noise).max(0.0)
+    };
+    let terms = vec![
+        Term::normal("noise", noise),
+        Term::normal("state levels", train.u_state() * (1.0 + share) / amplitude),
+        Term::within(
+            "sample interval",
+            top_doubt(&mean.values, &edge, window, rises) / amplitude,
+        ),
+        Term::within(
+            "what noise alone would show",
+            if share > 3.0 * by_noise {
+                0.0
+            } else {
+                by_noise
+            },
+        ),
+    ];
+    let (span, marks) = marked(train, wanted.rises);
+    let mut value = Value::from_terms(value, terms);
+    value.count = mean.count;
+    found.marked(quantity, channel, value, span, marks);
+}
+
+/// How far the top between the samples may lie above the highest one: half of what its neighbours lie
+/// below it.
+fn top_doubt(values: &[f64], edge: &crate::signal::Transition, window: f64, rises: bool) -> f64 {
+    let sign = if rises { 1.0 } else { -1.0 };
+    let from = edge.end().ceil() as usize;
+    let to = ((edge.end() + window) as usize + 1).min(values.len());
+    let top = (from..to).max_by(|a, b| (sign * values[*a]).total_cmp(&(sign * values[*b])));
+    let Some(top) = top.filter(|t| *t > 0 && t + 1 < values.len()) else {
+        return 0.0;
+    };
+    let beside = 0.5 * (values[top - 1] + values[top + 1]);
+    (0.25 * sign * (values[top] - beside)).max(0.0)
+}
+
+/// The states over the record, and the instants of a few edges at the reference levels.
+fn marked(train: &Train<'_>, rises: bool) -> (Option<(f64, f64)>, Vec<Mark>) {
+    let trace = &train.trace;
+    let (low, high) = train.states();
+    let found = train.transitions(rises, (low, high));
+    let mut marks = Vec::new();
+    for (edge, t) in found.iter().take(MARKED) {
+        for (at, share) in [
+            (t.low, train.reference.low),
+            (t.middle, train.reference.middle),
+            (t.high, train.reference.high),
+        ] {
+            marks.push(Mark::Instant {
+                at_s: trace.time(edge.first as f64 + at),
+                level: Some(trace.true_of(low + share * (high - low))),
+            });
+        }
+    }
+    let place = |e: Option<&(&crate::data::KeptEdge, crate::signal::Transition)>| {
+        e.map(|(e, _)| trace.time(e.position))
+    };
+    let span = place(found.first()).zip(place(found.last()));
+    if let Some((from_s, to_s)) = span {
+        for raw in [low, high] {
+            marks.push(Mark::Level {
+                level: trace.true_of(raw),
+                from_s,
+                to_s,
+            });
+        }
+    }
+    (span, marks)
+}

@@ -1,0 +1,6 @@
+//! stub
+use crate::data::Tone;
+/// stub
+pub fn find(_values: &[f64]) -> Option<Tone> {
+    None
+}
