@@ -150,9 +150,9 @@ fn an_offset_leaves_the_hysteresis_alone() {
     );
 }
 
-/// The ramp crosses its middle at (5 − 1.85)/13 µs volts a second; noise moves an edge by σ over that
-/// (less where two samples are joined by a line, more where noise crosses back): a line through n
-/// edges knows its slope to σ·√12/n^1.5 (H.3).
+/// The fall of the ramp crosses its middle at 1.7 V in 0.211 µs; noise moves an edge by √(2/3) σ over
+/// that, as a mean over where the two samples lie that are joined by a line: a line through n edges
+/// knows its slope to σ·√12/n^1.5 (H.3).
 #[test]
 fn jitter_of_a_frequency() {
     let jitter = |count: usize, sigma: f64| {
@@ -167,7 +167,7 @@ fn jitter_of_a_frequency() {
     };
     let one = jitter(40_000, 0.005);
     let cycles = 40_000.0 * 50e-9 / (made::RISE_S + made::FALL_S);
-    let edge_s = 0.005 / (3.15 / 13e-6);
+    let edge_s = (2.0_f64 / 3.0).sqrt() * 0.005 / (1.7 / made::FALL_S);
     let period_s = made::RISE_S + made::FALL_S;
     let expected = edge_s * 12.0_f64.sqrt() / cycles.powf(1.5) / period_s;
     near(one, expected, 0.4, "σ·√12/n^1.5");

@@ -3,7 +3,7 @@
 use crate::data::{Mark, Quantity, ReferenceLevels, Role, Term, TieSource, Value};
 use crate::signal::{period, stats};
 
-use super::frequency::{Clock, timed_evenly};
+use super::frequency::{Clock, may_alias, timed_evenly};
 use super::trace::Trace;
 use super::train::Train;
 use super::{Findings, count};
@@ -23,11 +23,14 @@ pub(super) fn measure(
     if out {
         missing(trace, found);
     }
-    let Some(clock) = clock else { return };
     let duty = if out {
         Quantity::OutDutyCycle
     } else {
         Quantity::GateDutyCycle
+    };
+    let Some(clock) = clock else {
+        by_share(trace, duty, found);
+        return;
     };
     match Train::of(*trace, reference) {
         Some(train) => widths(&train, clock, duty, out, found),
@@ -103,6 +106,48 @@ fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found
         let value = with_count(Value::from_terms(seconds, in_time), listed(interval_s));
         found.marked(Quantity::OutPulseDuration, trace.index, value, span, marks);
     }
+}
+
+/// Share of edges, of those that samples at random instants would show, below which samples run nearly
+/// in step with the pulses.
+const LEAST_EDGES: f64 = 0.5;
+
+/// What samples that may run with the pulses leave open, as a share of the period: half-width found
+/// by modelling records of 1,000 samples whose rate is known to 1 % of the pulse rate.
+const IN_STEP: f64 = 0.025;
+
+/// Duty cycle of a record too slow for edges: the share of the samples in the upper state. Given only
+/// where neighbours change state about as often as at random instants.
+fn by_share(trace: &Trace<'_>, duty: Quantity, found: &mut Findings) {
+    let Some(pulses) = trace.pulses().filter(|p| p.gap) else {
+        return;
+    };
+    let facts = trace.facts();
+    if timed_evenly(trace).is_err() || facts.valid < 500 {
+        return;
+    }
+    let above = super::roles::above(&facts.histogram, pulses.threshold).total() as f64;
+    let high = above / facts.valid as f64;
+    let share = if trace.known.gain > 0.0 {
+        high
+    } else {
+        1.0 - high
+    };
+    let by_chance = facts.valid as f64 * share * (1.0 - share);
+    if (pulses.rising.len() as f64) < LEAST_EDGES * by_chance {
+        let why = "no cycle can be followed, and the samples do not fall on the pulses at random either; record with a faster time base";
+        found.refuse(duty, trace.index, why);
+        return;
+    }
+    let terms = vec![
+        Term::within("samples that may run with the pulses", IN_STEP),
+        Term::normal(
+            "number of samples",
+            (share * (1.0 - share) / facts.valid as f64).sqrt(),
+        ),
+    ];
+    let span = Some((trace.channel.time.start_s(), trace.channel.time.end_s()));
+    found.value(duty, trace.index, Value::from_terms(share, terms), span);
 }
 
 /// Begin and end of the first pulses, at the mesial level.
@@ -249,6 +294,10 @@ fn missing(trace: &Trace<'_>, found: &mut Findings) {
         .iter()
         .filter(|g| whole(**g) >= 1.0 && (*g / base - whole(**g)).abs() < 0.2)
         .count();
+    if let Some(why) = may_alias(trace, base) {
+        found.refuse(quantity, trace.index, why);
+        return;
+    }
     if base < 3.0 || even * 20 < gaps.len() * 19 {
         let why = "the pulses come at uneven intervals, so none can be told to be missing";
         found.refuse(quantity, trace.index, why);

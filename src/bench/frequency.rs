@@ -109,7 +109,7 @@ fn best_edges<'a>(
             rises
                 || pulses
                     .turning
-                    .is_some_and(|t| t.fall_samples >= 2.0 * RESOLVED_SAMPLES)
+                    .is_some_and(|t| 0.8 * t.fall_samples >= RESOLVED_SAMPLES)
         }
     };
     let clock = |edges: &'a Vec<f64>, resolved: bool| {
@@ -186,16 +186,31 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
             "only {period:.1} samples a cycle; record with a faster time base"
         ));
     }
+    if let Some(why) = may_alias(trace, period) {
+        return Err(why);
+    }
+    irregular(edges, period).map_or(Ok(pulses), Err)
+}
+
+/// Why what shows one cycle in so many samples may be the alias of something faster; `None` where even
+/// the fastest oscillator of the family would show otherwise.
+pub(super) fn may_alias(trace: &Trace<'_>, period: f64) -> Option<String> {
     let rate = 1.0 / trace.interval_s();
     let apparent = rate / period;
-    if rate - apparent < HIGHEST_OSCILLATOR_HZ {
-        return Err(format!(
+    (rate - apparent < HIGHEST_OSCILLATOR_HZ).then(|| {
+        format!(
             "at {:.0} kS/s the {:.1} kHz seen may be the alias of something faster; record with at least 1 MS/s",
             rate / 1e3,
             apparent / 1e3
-        ));
-    }
-    irregular(edges, period).map_or(Ok(pulses), Err)
+        )
+    })
+}
+
+/// Is a record too slow for a pin to be called still? Samples in step with its pulses would look the
+/// same. Records of extremes miss nothing.
+pub(super) fn too_slow_for_still(trace: &Trace<'_>) -> bool {
+    trace.channel.kind == SampleKind::Instant
+        && 1.0 / trace.interval_s() < 2.0 * HIGHEST_OSCILLATOR_HZ
 }
 
 /// Edges are counted in samples: they are times only where each sample is one instant, and all steps

@@ -2,7 +2,7 @@
 
 use crate::data::{
     ControllerChoice, Event, EventKind, InspectedCapture, Quantity, Role, Shape, ShotKind, Term,
-    Value,
+    TieSource, Value,
 };
 use crate::signal::{Line, stats};
 
@@ -32,7 +32,7 @@ pub fn measure(
 
 /// Time-base error assumed: ±100 ppm (common practice for bench scopes).
 fn time_base(seconds: f64) -> Term {
-    Term::within("time base (assumed)", 1e-4 * seconds)
+    Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, seconds)
 }
 
 fn times(events: &[Event], kind: EventKind) -> Vec<f64> {

@@ -2,7 +2,10 @@
 //! from the distribution of the samples.
 
 use crate::controllers::timing::USUAL_VREF_V;
-use crate::data::{Event, InspectedCapture, Quantity, Role, Term, Turning, Value};
+use crate::data::{
+    Event, Histogram, InspectedCapture, Mark, Quantity, Role, SampleKind, Term, TieSource, Turning,
+    Value,
+};
 
 use super::trace::Trace;
 use super::{Findings, frequency, roles};
@@ -42,7 +45,9 @@ fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
         let volts = rtct.true_of(raw);
         let mut terms = rtct.systematic(volts);
         terms.extend([rtct.resolution_term(), Term::normal("fit", u * gain)]);
-        found.value(quantity, rtct.index, Value::from_terms(volts, terms), None);
+        let mut value = Value::from_terms(volts, terms);
+        value.count = turning.cycles;
+        level(rtct, quantity, value, found);
     }
     let height = rtct.true_of(turning.peak) - rtct.true_of(turning.valley);
     let fit = turning.u_peak.hypot(turning.u_valley) * gain;
@@ -60,6 +65,23 @@ fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     durations(rtct, turning, found);
 }
 
+/// A level of the ramp, drawn over the whole record.
+fn level(rtct: &Trace<'_>, quantity: Quantity, value: Value, found: &mut Findings) {
+    let (from_s, to_s) = (rtct.channel.time.start_s(), rtct.channel.time.end_s());
+    let mark = Mark::Level {
+        level: value.value,
+        from_s,
+        to_s,
+    };
+    found.marked(
+        quantity,
+        rtct.index,
+        value,
+        Some((from_s, to_s)),
+        vec![mark],
+    );
+}
+
 fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     if frequency::timed_evenly(rtct).is_err() {
         return;
@@ -74,7 +96,7 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
         let terms = vec![
             Term::normal("fit", turning.u_samples * step),
             Term::within("sample interval", 0.1 * step),
-            Term::within("time base (assumed)", 1e-4 * seconds),
+            Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
         ];
         found.value(
             quantity,
@@ -101,13 +123,7 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
         );
         return;
     }
-    let (low, high) = (
-        rtct.true_of(part.quantile(TAIL)),
-        rtct.true_of(part.quantile(1.0 - TAIL)),
-    );
-    let (valley, peak) = edges(low, high, rtct.grain());
-    // the ends of n evenly spread samples are known to about three of their mean distances
-    let open = ((high - low) * 3.0 / samples as f64).max(0.006 * (high - low));
+    let (valley, peak, open) = ends(rtct, &part);
     for (quantity, volts) in [(Quantity::RampPeak, peak), (Quantity::RampValley, valley)] {
         let mut terms = rtct.systematic(volts);
         terms.extend([
@@ -115,7 +131,7 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
             Term::within("distribution of the samples", open),
             Term::within("noise", 0.5 * rtct.grain()),
         ]);
-        found.value(quantity, rtct.index, Value::from_terms(volts, terms), None);
+        level(rtct, quantity, Value::from_terms(volts, terms), found);
     }
     let terms = vec![
         rtct.gain_term(peak - valley),
@@ -136,6 +152,22 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
             "the record is too slow for the ramp; a fast record of RT/CT gives it",
         );
     }
+}
+
+/// Valley, peak, and the half-width within which either lies, from the distribution of the samples.
+fn ends(rtct: &Trace<'_>, part: &Histogram) -> (f64, f64, f64) {
+    let at = |share: f64| rtct.true_of(part.quantile(share));
+    if rtct.channel.kind == SampleKind::MinMaxPair {
+        // one half of the values are lowest, the other half highest ones of intervals: their medians
+        let (low, high) = (at(0.25), at(0.75));
+        let spread = (at(0.4) - at(0.1)).max(at(0.9) - at(0.6));
+        return (low, high, (0.5 * spread).max(0.006 * (high - low)));
+    }
+    let (low, high) = (at(TAIL), at(1.0 - TAIL));
+    let (valley, peak) = edges(low, high, rtct.grain());
+    // the ends of n evenly spread samples are known to about three of their mean distances
+    let open = ((high - low) * 3.0 / part.total() as f64).max(0.006 * (high - low));
+    (valley, peak, open)
 }
 
 /// Ends of an exponential ramp from the quantiles of its noisy samples.

@@ -1,7 +1,7 @@
 //! Hand readings as measured values.
 
 use crate::data::options::Accuracy;
-use crate::data::{Measured, Options, Outcome, Quantity, Term, Value};
+use crate::data::{Measured, Options, Outcome, Quantity, Term, TieSource, Value};
 
 /// Accuracy assumed of a multimeter: ±(0.5 % of the reading + 10 mV, or 10 µA for a current)
 /// (common practice).
@@ -49,7 +49,7 @@ fn terms(quantity: Quantity, reading: f64, meter: Option<Accuracy>) -> Vec<Term>
             Term::within("meter counts (assumed)", 1e-5),
         ],
         Some(meter) => vec![
-            Term::within("meter", meter.gain * reading),
+            Term::within("meter", meter.gain * reading).tied(TieSource::Meter, reading),
             Term::within("meter counts", meter.offset),
         ],
         None => {

@@ -26,7 +26,7 @@ fn states(shot: &InspectedCapture, role: Role, quantities: [Quantity; 2], found:
     };
     let Some(pulses) = trace.pulses().filter(|p| p.gap) else {
         let level = trace.true_of(trace.facts().mean);
-        let why = format!("it does not pulse: it stays at {level:.2} V");
+        let why = still(&trace, level);
         found.refuse(quantities[0], trace.index, why);
         return;
     };
@@ -47,6 +47,17 @@ fn states(shot: &InspectedCapture, role: Role, quantities: [Quantity; 2], found:
             vec![mark],
         );
     }
+}
+
+/// Why there are no states, in words.
+fn still(trace: &Trace<'_>, level: f64) -> String {
+    if super::frequency::too_slow_for_still(trace) {
+        let rate = 1e-3 / trace.interval_s();
+        return format!(
+            "it stays at {level:.2} V, but at {rate:.0} kS/s samples in step with its pulses would look the same; record with at least 1 MS/s"
+        );
+    }
+    format!("it does not pulse: it stays at {level:.2} V")
 }
 
 /// A level found from the distribution of the samples, with its budget.

@@ -1,6 +1,8 @@
 //! VCC at the starts and stops: a line before the event, and what of its ripple the comparator saw.
 
-use crate::data::{Event, EventKind, InspectedCapture, Quantity, Role, ShotKind, Term, Value};
+use crate::data::{
+    Event, EventKind, InspectedCapture, Mark, Quantity, Role, ShotKind, Term, Value,
+};
 use crate::signal::{Line, stats};
 
 use super::trace::Trace;
@@ -266,11 +268,22 @@ fn one(
     let span = Some((readings[0].at_s, readings[readings.len() - 1].at_s));
     let seen: Vec<f64> = readings.iter().map(|r| r.seen(kind)).collect();
     let means: Vec<f64> = readings.iter().map(|r| r.mean_v).collect();
-    found.value(threshold, vcc.index, joined(vcc, readings, &seen), span);
+    let value = joined(vcc, readings, &seen);
+    found.marked(threshold, vcc.index, value, span, marks(readings, &seen));
     // without ripple both are the same
     if readings.iter().any(|r| r.ripple_v > 0.0) {
-        found.value(mean, vcc.index, joined(vcc, readings, &means), span);
+        let value = joined(vcc, readings, &means);
+        found.marked(mean, vcc.index, value, span, marks(readings, &means));
     }
+}
+
+/// The volts of single events where they were taken.
+fn marks(readings: &[Reading], volts: &[f64]) -> Vec<Mark> {
+    let mark = |(reading, volts): (&Reading, &f64)| Mark::Instant {
+        at_s: reading.at_s,
+        level: Some(*volts),
+    };
+    readings.iter().zip(volts).map(mark).collect()
 }
 
 /// Why there is no threshold; `None` where none is to be expected, as a stop in a start that holds.
@@ -331,14 +344,6 @@ fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mu
     let seen = |kind, set: &[Reading]| set.iter().map(|r| r.seen(kind)).collect::<Vec<_>>();
     let up = joined(vcc, starts, &seen(EventKind::Start, starts));
     let down = joined(vcc, stops, &seen(EventKind::Stop, stops));
-    let systematic = ["gain", "gain (assumed)", "offset", "offset (assumed)"];
-    let random = up
-        .terms
-        .iter()
-        .chain(&down.terms)
-        .filter(|t| !systematic.contains(&t.name));
-    let mut terms = vec![vcc.gain_term(up.value - down.value)];
-    terms.extend(random.copied());
     let span = Some((
         starts[0].at_s.min(stops[0].at_s),
         starts[starts.len() - 1]
@@ -348,7 +353,7 @@ fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mu
     found.value(
         Quantity::Hysteresis,
         vcc.index,
-        Value::from_terms(up.value - down.value, terms),
+        Value::linear(up.value - down.value, &[(1.0, &up), (-1.0, &down)]),
         span,
     );
 }

@@ -278,8 +278,12 @@ mod tests {
         let fall: Vec<f64> = rise.iter().rev().copied().collect();
         let up = transition(&rise, true, (0.0, 5.0), &TEN_NINETY).unwrap();
         let down = transition(&fall, false, (0.0, 5.0), &TEN_NINETY).unwrap();
+        // linear interpolation is off by Ts² y″ / (8 y′) at most: 0.8/6/8 at either end
         assert!((up.middle - 80.3).abs() < 1e-3);
-        assert!((up.duration() - 12.0 * 9.0_f64.ln()).abs() < 0.02, "{up:?}");
+        assert!(
+            (up.duration() - 12.0 * 9.0_f64.ln()).abs() < 0.035,
+            "{up:?}"
+        );
         assert!((down.middle - (199.0 - up.middle)).abs() < 1e-9);
         assert!((down.duration() - up.duration()).abs() < 1e-9);
     }

@@ -3,7 +3,7 @@
 use crate::controllers::usual;
 use crate::data::{
     ControllerChoice, Event, EventKind, InspectedCapture, Judged, Options, Outcome, Quantity, Role,
-    Setup, ShotKind, Verdict,
+    SampleKind, Setup, ShotKind, Verdict,
 };
 
 /// Everything known when stages are judged.
@@ -77,11 +77,17 @@ impl<'a> View<'a> {
             .filter(move |(_, c)| c.kind.value == Some(kind))
     }
 
-    /// Was the pin of this role recorded in a capture, and did nothing move on it?
+    /// Was the pin of this role recorded in a capture, and did nothing move on it? OUT and gate have to
+    /// be sampled fast enough: samples in step with their pulses look still.
     pub fn still(&self, capture: usize, role: Role) -> bool {
         let shot = &self.captures[capture];
-        shot.channel_of(role)
-            .is_some_and(|c| shot.channels[c].facts.pulses.is_none())
+        shot.channel_of(role).is_some_and(|c| {
+            let channel = &shot.capture.channels[c];
+            let pulses = matches!(role, Role::Out | Role::Gate);
+            let slow = channel.kind == SampleKind::Instant
+                && channel.time.interval_s() * usual::HIGHEST_OSCILLATOR_HZ > 0.5;
+            shot.channels[c].facts.pulses.is_none() && !(pulses && slow)
+        })
     }
 
     /// Number of events of a kind in a capture.
