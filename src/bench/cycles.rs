@@ -196,7 +196,7 @@ pub(super) fn jitter(
     let instant = instant_deviation(trace, clock);
     // two instants bound a period
     let own = 2.0 * instant * instant;
-    let doubt = (seen * (2.0 / n).sqrt()).hypot(0.25 * own);
+    let doubt = (seen * (2.0 / n).sqrt()).hypot(0.5 * own);
     let interval_s = trace.interval_s();
     if seen - own < 3.0 * doubt {
         let most = (seen.max(own) + 2.0 * doubt).sqrt() * interval_s;
@@ -235,7 +235,9 @@ fn instant_deviation(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
     let slope = slope_per_sample(trace, clock);
     // linear interpolation between two noisy samples: √(2/3) σ over the slope, as a mean over phase
     if slope > 0.0 {
-        (2.0_f64 / 3.0).sqrt() * grain / slope
+        // and by the bend of an exponential edge between two samples, Ts²/(8τ) at most
+        let samples = (facts.max - facts.min) / slope;
+        ((2.0_f64 / 3.0).sqrt() * grain / slope).hypot(0.25 / samples)
     } else {
         0.0
     }

@@ -5,7 +5,7 @@ use crate::data::{
     InspectedCapture, Mark, Pulses, Quantity, ReferenceLevels, Role, SampleKind, ShotKind, Term,
     TieSource, Value,
 };
-use crate::signal::{Period, period};
+use crate::signal::{Period, period, stats};
 
 use super::trace::Trace;
 use super::train::{RESOLVED_SAMPLES, Train};
@@ -189,7 +189,7 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
     if let Some(why) = may_alias(trace, period) {
         return Err(why);
     }
-    irregular(edges, period).map_or(Ok(pulses), Err)
+    irregular(edges).map_or(Ok(pulses), Err)
 }
 
 /// Why what shows one cycle in so many samples may be the alias of something faster; `None` where even
@@ -236,10 +236,12 @@ pub(super) fn timed_evenly(trace: &Trace<'_>) -> Result<(), String> {
 }
 
 /// Edges that miss or come in bursts make a mean period meaningless.
-fn irregular(edges: &[f64], period: f64) -> Option<String> {
-    let odd = edges
-        .windows(2)
-        .filter(|w| !(0.5..1.5).contains(&((w[1] - w[0]) / period)))
+fn irregular(edges: &[f64]) -> Option<String> {
+    let gaps: Vec<f64> = edges.windows(2).map(|w| w[1] - w[0]).collect();
+    let usual = stats::median(&mut gaps.clone());
+    let odd = gaps
+        .iter()
+        .filter(|gap| !(0.5..1.5).contains(&(*gap / usual)))
         .count();
     (odd * 20 > edges.len()).then(|| {
         format!(

@@ -25,7 +25,9 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
             }
         }
         Some(pulses) => {
-            from_distribution(&rtct, pulses.gap.then_some(pulses.threshold), events, found)
+            // two states, the lower near 0 V: stopped and running; else both are ends of the ramp
+            let stops = pulses.gap && rtct.true_of(pulses.low).abs() < STOPPED_V;
+            from_distribution(&rtct, stops.then_some(pulses.threshold), events, found);
         }
         None => {
             let level = rtct.true_of(rtct.facts().mean);
@@ -106,6 +108,9 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
         );
     }
 }
+
+/// RT/CT of a stopped controller stays below this, in volts: the valley lies at 1 V, at 0.7 V in CMOS.
+const STOPPED_V: f64 = 0.5;
 
 /// Quantiles near the ends of the distribution: a ramp spends equal times at nearly all its levels,
 /// whatever the sampling, as long as samples and ramp do not run in step.

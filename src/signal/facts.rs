@@ -57,6 +57,11 @@ pub fn of_channel(channel: &Channel) -> Facts {
         fold: None,
     };
     let split = levels::split(&facts.histogram, facts.noise, facts.resolution);
+    if let Some(split) = split.filter(|s| s.gap) {
+        facts.noise = facts
+            .noise
+            .min(levels::scatter_within(&facts.histogram, &split));
+    }
     facts.pulses = split.map(|split| pulses::scan(channel, &facts.pyramid, &split));
     facts
 }

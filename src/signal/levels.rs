@@ -29,12 +29,12 @@ const SMALLEST_GAP: f64 = 0.25;
 pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Option<Split> {
     let range = histogram.counts.len() as f64 * histogram.width;
     let one_value = histogram.counts.len() < 2;
-    if one_value
-        || histogram.total() < 8
-        || range <= 10.0 * noise
-        || range <= 4.0 * resolution.unwrap_or(0.0)
-    {
+    if one_value || histogram.total() < 8 || range <= 4.0 * resolution.unwrap_or(0.0) {
         return None;
+    }
+    if range <= 10.0 * noise {
+        // samples that jump between two states at random look like noise from one to the next
+        return two_heaps(histogram, resolution);
     }
     for share in SHARES {
         if let Some((from, to)) = widest_gap(histogram, share) {
@@ -68,6 +68,58 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
         low: f64::NAN,
         high: f64::NAN,
     })
+}
+
+/// Fewest samples and smallest gap, as a share of the range, with which two heaps are two states
+/// whatever the samples do from one to the next.
+const HEAPS: (u64, f64) = (100, 0.5);
+
+/// The split of a record whose values lie in two narrow heaps far apart.
+fn two_heaps(histogram: &Histogram, resolution: Option<f64>) -> Option<Split> {
+    let range = histogram.counts.len() as f64 * histogram.width;
+    let (from, to) = widest_gap(histogram, SHARES[0])?;
+    let gap = (to - from) as f64 * histogram.width;
+    if histogram.total() < HEAPS.0 || gap < HEAPS.1 * range {
+        return None;
+    }
+    let reach = (0.1 * range).max(1.5 * resolution.unwrap_or(0.0));
+    let low = state_level(histogram, 0..from, reach);
+    let high = state_level(histogram, to..histogram.counts.len(), reach);
+    let edge = |bin: usize| histogram.low + bin as f64 * histogram.width;
+    let (threshold, band) = within_gap(edge(from), edge(to), 0.5 * (low + high));
+    Some(Split {
+        threshold,
+        band,
+        gap: true,
+        low,
+        high,
+    })
+}
+
+/// Fewest samples of a state for its scatter to count.
+const FEWEST_IN_STATE: f64 = 50.0;
+
+/// Standard deviation of the samples within one state of a record with two, the smaller of both: an
+/// upper bound of the noise. Infinite where neither has samples enough.
+pub fn scatter_within(histogram: &Histogram, split: &Split) -> f64 {
+    let of = |keep: &dyn Fn(f64) -> bool| {
+        let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
+        for (bin, count) in histogram.counts.iter().enumerate() {
+            let value = histogram.middle(bin);
+            if keep(value) {
+                let weight = *count as f64;
+                (n, sum) = (n + weight, sum + weight * value);
+                squares += weight * value * value;
+            }
+        }
+        if n < FEWEST_IN_STATE {
+            return f64::INFINITY;
+        }
+        (squares / n - (sum / n).powi(2)).max(0.0).sqrt()
+    };
+    let (low, high) = (of(&|v| v < split.threshold), of(&|v| v >= split.threshold));
+    // a bin hides what moves within it
+    low.min(high).max(0.3 * histogram.width)
 }
 
 /// Threshold and band in a gap: half-way between the states (the 50 % reference level of IEEE 181)
