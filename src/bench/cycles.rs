@@ -182,7 +182,11 @@ pub(super) fn jitter(
     quantity: Quantity,
     found: &mut Findings,
 ) {
-    let periods: Vec<f64> = clock.edges.windows(2).map(|w| w[1] - w[0]).collect();
+    let usual = clock.period.samples;
+    let single = |w: &[f64]| w[1] - w[0];
+    let mut periods: Vec<f64> = clock.edges.windows(2).map(single).collect();
+    // a gap that holds missing pulses is no period
+    periods.retain(|p| (0.5..1.5).contains(&(p / usual)));
     if periods.len() < 8 {
         found.refuse(
             quantity,
@@ -193,9 +197,7 @@ pub(super) fn jitter(
     }
     let n = periods.len() as f64;
     let seen = stats::summary(&periods).deviation.powi(2);
-    let instant = instant_deviation(trace, clock);
-    // two instants bound a period
-    let own = 2.0 * instant * instant;
+    let own = period_variance(trace, clock);
     let doubt = (seen * (2.0 / n).sqrt()).hypot(0.5 * own);
     let interval_s = trace.interval_s();
     if seen - own < 3.0 * doubt {
@@ -223,10 +225,11 @@ pub(super) fn jitter(
     found.value(quantity, trace.index, value, span);
 }
 
-/// Standard deviation of a single instant from noise and sampling, in samples.
-fn instant_deviation(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
+/// Variance that noise and sampling alone put into single periods, in square samples.
+fn period_variance(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
     if !clock.resolved {
-        return 1.0 / 12.0_f64.sqrt();
+        // a period between two whole numbers of samples shows as either: p(1 − p), a quarter at most
+        return 0.25;
     }
     let facts = trace.facts();
     let grain = facts
@@ -237,7 +240,9 @@ fn instant_deviation(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
     if slope > 0.0 {
         // and by the bend of an exponential edge between two samples, Ts²/(8τ) at most
         let samples = (facts.max - facts.min) / slope;
-        ((2.0_f64 / 3.0).sqrt() * grain / slope).hypot(0.25 / samples)
+        let instant = ((2.0_f64 / 3.0).sqrt() * grain / slope).hypot(0.25 / samples);
+        // two instants bound a period
+        2.0 * instant * instant
     } else {
         0.0
     }

@@ -3,7 +3,8 @@
 use crate::data::{
     InspectedCapture, Mark, Quantity, ReferenceLevels, Role, ShotKind, Term, TieSource, Value,
 };
-use crate::signal::{aberrations, mean_edge, stats, transition};
+use crate::signal::overlay::Overlay;
+use crate::signal::{Transition, aberrations, mean_edge, stats, transition};
 
 use super::Findings;
 use super::frequency::timed_evenly;
@@ -84,46 +85,64 @@ fn one(train: &Train<'_>, wanted: &Wanted, found: &mut Findings) {
     }
 }
 
-/// Mean transition duration over the kept edges.
+/// Transition duration of the kept edges, laid over each other so that edges of a few samples show
+/// their shape between the samples.
 fn duration(train: &Train<'_>, rises: bool) -> Result<Value, String> {
     timed_evenly(&train.trace)?;
     let word = if rises { "rise" } else { "fall" };
     let interval_s = train.trace.interval_s();
-    let single = durations(train, rises, train.states());
+    let mut single = durations(train, rises, train.states());
     if single.len() < 2 {
         return Err(format!(
             "fewer than two complete {word}s in the record; record longer"
         ));
     }
-    let median = stats::median(&mut single.clone());
+    let median = stats::median(&mut single);
     if median < RESOLVED_SAMPLES {
-        let most = crate::data::text::engineering(
-            RESOLVED_SAMPLES * interval_s,
-            crate::data::Unit::Second,
-            2,
-        );
+        let most = RESOLVED_SAMPLES * interval_s;
+        let most = crate::data::text::engineering(most, crate::data::Unit::Second, 2);
         return Err(format!(
             "the {word} is faster than the samples show: below {most}; record with a faster time base"
         ));
     }
-    let summary = stats::summary(&single);
-    let seconds = summary.mean * interval_s;
-    let mut terms = vec![
-        Term::mean_of(
-            "spread of the edges",
-            summary.deviation * interval_s,
-            single.len(),
-        ),
-        // a straight line between two samples of an exponential is off by Ts²/(8τ) at most
-        Term::within("interpolation", 9.0_f64.ln() / 8.0 * interval_s / median),
+    let Some((samples, u)) = overlaid(train, rises, train.states()) else {
+        return Err(format!(
+            "the {word}s differ too much from each other, or are too few, to be laid over each other"
+        ));
+    };
+    let seconds = samples * interval_s;
+    let terms = vec![
+        Term::normal("scatter of the edges", u * interval_s),
+        Term::within("overlay", OVERLAY_DOUBT * interval_s),
         Term::normal(
             "state levels",
-            level_effect(train, rises, summary.mean) * interval_s,
+            level_effect(train, rises, samples) * interval_s,
         ),
+        Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
     ];
-    terms.push(Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0));
     let listed = single.iter().map(|s| s * interval_s).collect();
     Ok(Value::from_terms(seconds, terms).with_singles(listed))
+}
+
+/// What laying edges over each other leaves open of a duration, in samples: their mesial instants are
+/// known to some hundredths of a sample.
+const OVERLAY_DOUBT: f64 = 0.03;
+
+/// Duration and its standard uncertainty from the scatter, in samples.
+fn overlaid(train: &Train<'_>, rises: bool, states: (f64, f64)) -> Option<(f64, f64)> {
+    let found = train.transitions(rises, states);
+    let middle_of = |part: fn(&Transition) -> f64| {
+        let mut all: Vec<f64> = found.iter().map(|(_, t)| part(t) - t.middle).collect();
+        stats::median(&mut all)
+    };
+    let (low, high) = (middle_of(|t| t.low), middle_of(|t| t.high));
+    let edges: Vec<_> = found.iter().map(|(edge, _)| *edge).collect();
+    let overlay = Overlay::of(&edges, states, &train.reference)?;
+    let level = |share: f64| states.0 + share * (states.1 - states.0);
+    let duration = (high - low).abs();
+    let from = overlay.instant(level(train.reference.low), low, duration)?;
+    let to = overlay.instant(level(train.reference.high), high, duration)?;
+    Some(((to.at - from.at).abs(), to.u.hypot(from.u)))
 }
 
 fn durations(train: &Train<'_>, rises: bool, states: (f64, f64)) -> Vec<f64> {
@@ -131,13 +150,12 @@ fn durations(train: &Train<'_>, rises: bool, states: (f64, f64)) -> Vec<f64> {
     found.iter().map(|(_, t)| t.duration()).collect()
 }
 
-/// By how much the mean duration moves when the state levels are off by their uncertainty.
-fn level_effect(train: &Train<'_>, rises: bool, mean: f64) -> f64 {
+/// By how much the duration moves when the state levels are off by their uncertainty, in samples.
+fn level_effect(train: &Train<'_>, rises: bool, here: f64) -> f64 {
     let (low, high) = train.states();
     let u = train.u_state();
-    let moved = |states| stats::summary(&durations(train, rises, states)).mean - mean;
-    let effect = moved((low + u, high)).hypot(moved((low, high + u)));
-    if effect.is_finite() { effect } else { 0.0 }
+    let moved = |states| overlaid(train, rises, states).map_or(0.0, |(samples, _)| samples - here);
+    moved((low + u, high)).hypot(moved((low, high + u)))
 }
 
 /// Excursion beyond the state after the mean edge, less what noise alone would show.
@@ -204,7 +222,7 @@ fn aberration(train: &Train<'_>, wanted: &Wanted, quantity: Quantity, found: &mu
 
 /// How far the top between the samples may lie above the highest one: half of what its neighbours lie
 /// below it.
-fn top_doubt(values: &[f64], edge: &crate::signal::Transition, window: f64, rises: bool) -> f64 {
+fn top_doubt(values: &[f64], edge: &Transition, window: f64, rises: bool) -> f64 {
     let sign = if rises { 1.0 } else { -1.0 };
     let from = edge.end().ceil() as usize;
     let to = ((edge.end() + window) as usize + 1).min(values.len());
@@ -234,9 +252,8 @@ fn marked(train: &Train<'_>, rises: bool) -> (Option<(f64, f64)>, Vec<Mark>) {
             });
         }
     }
-    let place = |e: Option<&(&crate::data::KeptEdge, crate::signal::Transition)>| {
-        e.map(|(e, _)| trace.time(e.position))
-    };
+    let place =
+        |e: Option<&(&crate::data::KeptEdge, Transition)>| e.map(|(e, _)| trace.time(e.position));
     let span = place(found.first()).zip(place(found.last()));
     if let Some((from_s, to_s)) = span {
         for raw in [low, high] {

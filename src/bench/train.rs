@@ -5,9 +5,9 @@ use crate::signal::{Transition, stats, transition_of};
 
 use super::trace::Trace;
 
-/// Fewest samples from the proximal to the distal level for an edge to count as resolved: below that,
-/// linear interpolation sees the sampling rather than the edge.
-pub(super) const RESOLVED_SAMPLES: f64 = 2.5;
+/// Fewest samples from the proximal to the distal level for the instants of an edge to be more than
+/// "between two samples": an edge without a sample on it shows 0.8 of one.
+pub(super) const RESOLVED_SAMPLES: f64 = 1.5;
 
 /// A pin that pulses between two states.
 pub(super) struct Train<'a> {

@@ -47,15 +47,7 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
                 .max(2.0 * histogram.width);
             let low = state_level(histogram, 0..from, reach);
             let high = state_level(histogram, to..histogram.counts.len(), reach);
-            let edge = |bin: usize| histogram.low + bin as f64 * histogram.width;
-            let (threshold, band) = within_gap(edge(from), edge(to), 0.5 * (low + high));
-            return Some(Split {
-                threshold,
-                band,
-                gap: true,
-                low,
-                high,
-            });
+            return Some(between(histogram, (from, to), (low, high)));
         }
     }
     let (low, high) = (histogram.quantile(0.005), histogram.quantile(0.995));
@@ -85,15 +77,39 @@ fn two_heaps(histogram: &Histogram, resolution: Option<f64>) -> Option<Split> {
     let reach = (0.1 * range).max(1.5 * resolution.unwrap_or(0.0));
     let low = state_level(histogram, 0..from, reach);
     let high = state_level(histogram, to..histogram.counts.len(), reach);
+    Some(between(histogram, (from, to), (low, high)))
+}
+
+/// Largest share of the samples that may lie within a tenth of the amplitude of half-way for what lies
+/// between the states to be edges; where more do, one of the states is no level but a spread.
+const MOST_HALF_WAY: f64 = 0.06;
+
+/// Half-width of the band around half-way between two states, as a share of the amplitude.
+const BAND: f64 = 0.2;
+
+/// Threshold and band between two states: half-way (the 50 % reference level of IEEE 181) where only
+/// edges lie there, else within the gap that was found.
+fn between(histogram: &Histogram, (from, to): (usize, usize), (low, high): (f64, f64)) -> Split {
+    let (half_way, amplitude) = (0.5 * (low + high), high - low);
+    let near = |bin: &usize| (histogram.middle(*bin) - half_way).abs() < 0.1 * amplitude;
+    let there: u64 = (0..histogram.counts.len())
+        .filter(near)
+        .map(|bin| histogram.counts[bin])
+        .sum();
     let edge = |bin: usize| histogram.low + bin as f64 * histogram.width;
-    let (threshold, band) = within_gap(edge(from), edge(to), 0.5 * (low + high));
-    Some(Split {
+    let thin = there as f64 <= MOST_HALF_WAY * histogram.total() as f64;
+    let (threshold, band) = if thin {
+        (half_way, BAND * amplitude)
+    } else {
+        within_gap(edge(from), edge(to), half_way)
+    };
+    Split {
         threshold,
         band,
         gap: true,
         low,
         high,
-    })
+    }
 }
 
 /// Fewest samples of a state for its scatter to count.

@@ -10,6 +10,8 @@ mod kept;
 pub mod levels;
 pub mod line;
 pub mod noise;
+pub mod overlay;
+mod parabola;
 pub mod period;
 pub mod pulses;
 pub mod pyramid;

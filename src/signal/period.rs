@@ -44,17 +44,17 @@ const MOST_EDGES: usize = 20_000;
 /// Correlation of neighbours beyond which it is not believed to be larger.
 const MOST_CORRELATION: f64 = 0.9;
 
-/// Fits edges at equal spacing; `None` below three of them. `resolved`: do they take samples to pass?
+/// Fits edges at equal spacing, some of which may be missing; `None` below three of them. `resolved`: do
+/// they take samples to pass?
 pub fn fit(edges: &[f64], resolved: bool) -> Option<Period> {
-    let line = Line::fit(edges.iter().enumerate().map(|(k, p)| (k as f64, *p)))?;
-    let residuals: Vec<f64> = edges
-        .iter()
-        .enumerate()
-        .map(|(k, p)| p - line.at(k as f64))
-        .collect();
+    let mut gaps: Vec<f64> = edges.windows(2).map(|w| w[1] - w[0]).collect();
+    let usual = stats::median(&mut gaps);
+    let points = numbers(edges, usual);
+    let line = Line::fit(points.iter().copied())?;
+    let residuals: Vec<f64> = points.iter().map(|(k, p)| p - line.at(*k)).collect();
     let scattered = Period {
         samples: line.slope,
-        u: line.u_slope() * inflation(&residuals),
+        u: scatter_of_mean(&points, &residuals, &line),
         within: 0.0,
         deviation: line.scatter,
         count: edges.len(),
@@ -72,6 +72,41 @@ pub fn fit(edges: &[f64], resolved: bool) -> Option<Period> {
         within: 0.5 * (high - low),
         ..scattered
     })
+}
+
+/// Edges with their cycle numbers, each counted on from the one before by the nearest whole number of
+/// usual periods.
+fn numbers(edges: &[f64], usual: f64) -> Vec<(f64, f64)> {
+    let mut number = 0.0;
+    let mut last = edges.first().copied().unwrap_or(0.0);
+    let numbered = edges.iter().map(|p| {
+        number += ((p - last) / usual).round();
+        last = *p;
+        (number, *p)
+    });
+    numbered.collect()
+}
+
+/// Standard uncertainty of the period.
+///
+/// Edges that scatter one by one about equal spacing: that of the slope of the line. Where neighbours
+/// scatter together (mean square of successive differences over twice the variance, the ratio of von
+/// Neumann (1941), well below 1), the periods themselves are what scatters, and the line knows their
+/// mean to √(6/5) of their deviation over √n.
+fn scatter_of_mean(points: &[(f64, f64)], residuals: &[f64], line: &Line) -> f64 {
+    let n = residuals.len() as f64;
+    let squares: f64 = residuals.iter().map(|r| r * r).sum();
+    if n < 8.0 || squares <= 0.0 {
+        return line.u_slope();
+    }
+    let successive: f64 = residuals.windows(2).map(|w| (w[1] - w[0]).powi(2)).sum();
+    let ratio = 0.5 * successive / squares * n / (n - 1.0);
+    if ratio > 1.0 - 2.0 / n.sqrt() {
+        return line.u_slope();
+    }
+    let span = points[points.len() - 1].0 - points[0].0;
+    let of_period = (successive / (n - 1.0)).sqrt();
+    (1.2_f64.sqrt() * of_period / span.sqrt()).max(line.u_slope())
 }
 
 /// Mean distance from each of `from` to the next of `to`, both spaced by about `period`; distances
@@ -156,7 +191,7 @@ fn in_step(
     })
 }
 
-/// Edges with their cycle numbers, counted from the first.
+/// Edges with their cycle numbers for a period that is known well, counted from the first.
 fn numbered(edges: &[f64], period: f64) -> impl Iterator<Item = (f64, f64)> {
     let first = edges.first().copied().unwrap_or(0.0);
     edges

@@ -3,6 +3,7 @@
 use crate::data::{Channel, Pulses, Turning};
 
 use super::line::Line;
+use super::parabola::Parabola;
 
 /// Most cycles that are looked at, spread over the record.
 const MOST_CYCLES: usize = 64;
@@ -154,87 +155,6 @@ fn index_of(values: &[f64], better: fn(f64, f64) -> bool) -> usize {
         }
     }
     best
-}
-
-/// `y = c0 + c1 x' + c2 x'²` with `x' = (x − origin) / scale`, by least squares.
-struct Parabola {
-    origin: f64,
-    scale: f64,
-    c: [f64; 3],
-    scatter: f64,
-}
-
-impl Parabola {
-    fn fit(points: &[(f64, f64)]) -> Option<Self> {
-        if points.len() < 6 {
-            return None;
-        }
-        let n = points.len() as f64;
-        let origin = points.iter().map(|p| p.0).sum::<f64>() / n;
-        let scale = points
-            .iter()
-            .map(|p| (p.0 - origin).abs())
-            .fold(0.0, f64::max);
-        if scale <= 0.0 {
-            return None;
-        }
-        let mut rows = [[0.0; 4]; 3];
-        for (x, y) in points {
-            let x = (x - origin) / scale;
-            let powers = [1.0, x, x * x];
-            for (row, p) in rows.iter_mut().zip(powers) {
-                for (cell, q) in row.iter_mut().zip([1.0, x, x * x, *y]) {
-                    *cell += p * q;
-                }
-            }
-        }
-        let c = solve(rows)?;
-        let mut fit = Self {
-            origin,
-            scale,
-            c,
-            scatter: 0.0,
-        };
-        let squares: f64 = points.iter().map(|(x, y)| (y - fit.at(*x)).powi(2)).sum();
-        fit.scatter = (squares / (n - 3.0)).sqrt();
-        Some(fit)
-    }
-
-    fn at(&self, x: f64) -> f64 {
-        let x = (x - self.origin) / self.scale;
-        self.c[0] + x * (self.c[1] + x * self.c[2])
-    }
-
-    fn slope(&self, x: f64) -> f64 {
-        let x = (x - self.origin) / self.scale;
-        (self.c[1] + 2.0 * x * self.c[2]) / self.scale
-    }
-}
-
-/// Gauss elimination with pivoting of a 3 × 3 system; `None` when it has no single solution.
-fn solve(mut rows: [[f64; 4]; 3]) -> Option<[f64; 3]> {
-    for column in 0..3 {
-        let pivot =
-            (column..3).max_by(|a, b| rows[*a][column].abs().total_cmp(&rows[*b][column].abs()))?;
-        rows.swap(column, pivot);
-        if rows[column][column].abs() < 1e-12 {
-            return None;
-        }
-        for other in 0..3 {
-            if other != column {
-                let factor = rows[other][column] / rows[column][column];
-                let lead = rows[column];
-                for (cell, from) in rows[other].iter_mut().zip(lead) {
-                    *cell -= factor * from;
-                }
-            }
-        }
-    }
-    Some([
-        rows[0][3] / rows[0][0],
-        rows[1][3] / rows[1][1],
-        rows[2][3] / rows[2][2],
-    ])
 }
 
 #[cfg(test)]
