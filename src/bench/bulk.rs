@@ -9,6 +9,8 @@ use super::trace::Trace;
 
 /// Smallest share of the variance that one sine has to carry to be the ripple.
 const LEAST_SHARE: f64 = 0.3;
+/// How far the harmonics of a ripple may pull a sine fitted to it over the record, in cycles.
+const SHAPE_CYCLES: f64 = 0.03;
 /// Mains ripple lies between these, in hertz: half-wave at 45 Hz to full-wave at 65 Hz mains.
 const MAINS_HZ: (f64, f64) = (40.0, 140.0);
 
@@ -51,6 +53,8 @@ fn frequency(bulk: &Trace<'_>) -> Result<Value, String> {
     }
     let terms = vec![
         Term::normal("spectrum", tone.u_cycles / block_s),
+        // a ripple is no sine: its harmonics pull a fitted sine by some hundredths of a cycle
+        Term::within("shape of the ripple", SHAPE_CYCLES / bulk.span_s()),
         Term::within("time base (assumed)", 1e-4 * hertz).tied(TieSource::TimeBase, -1.0),
     ];
     Ok(Value::from_terms(hertz, terms))

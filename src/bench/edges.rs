@@ -105,19 +105,22 @@ fn duration(train: &Train<'_>, rises: bool) -> Result<Value, String> {
             "the {word} is faster than the samples show: below {most}; record with a faster time base"
         ));
     }
-    let Some((samples, u)) = overlaid(train, rises, train.states()) else {
-        return Err(format!(
-            "the {word}s differ too much from each other, or are too few, to be laid over each other"
-        ));
-    };
+    let found = overlaid(train, rises, train.states());
+    let (samples, u, doubt) = found.map_or_else(
+        || one_by_one(&single, median),
+        |(samples, u)| (samples, u, OVERLAY_DOUBT),
+    );
     let seconds = samples * interval_s;
+    let levels = if found.is_some() {
+        level_effect(train, rises, samples)
+    } else {
+        // half of either level's error over the mean slope of the edge
+        train.u_state() / (train.pulses.high - train.pulses.low) * median
+    };
     let terms = vec![
         Term::normal("scatter of the edges", u * interval_s),
-        Term::within("overlay", OVERLAY_DOUBT * interval_s),
-        Term::normal(
-            "state levels",
-            level_effect(train, rises, samples) * interval_s,
-        ),
+        Term::within("samples on the edge", doubt * interval_s),
+        Term::normal("state levels", levels * interval_s),
         Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
     ];
     let listed = single.iter().map(|s| s * interval_s).collect();
@@ -127,6 +130,14 @@ fn duration(train: &Train<'_>, rises: bool) -> Result<Value, String> {
 /// What laying edges over each other leaves open of a duration, in samples: their mesial instants are
 /// known to some hundredths of a sample.
 const OVERLAY_DOUBT: f64 = 0.03;
+
+/// Mean of single durations, its standard uncertainty, and what straight lines between samples may be off:
+/// Ts²/(8τ) at either end of an exponential, and more where a segment holds a corner of the edge.
+fn one_by_one(single: &[f64], median: f64) -> (f64, f64, f64) {
+    let summary = stats::summary(single);
+    let u = summary.deviation / (single.len() as f64).sqrt();
+    (summary.mean, u, 0.275 / median + 1.1 / (median * median))
+}
 
 /// Duration and its standard uncertainty from the scatter, in samples.
 fn overlaid(train: &Train<'_>, rises: bool, states: (f64, f64)) -> Option<(f64, f64)> {

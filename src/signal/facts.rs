@@ -5,8 +5,8 @@ use crate::data::{Channel, Facts};
 use super::histogram::Collector;
 use super::noise::NoiseMeter;
 use super::resolution::Distinct;
-use super::stats::Moments;
-use super::{levels, pulses, pyramid};
+use super::stats::{self, Moments};
+use super::{levels, pulses, pyramid, tone};
 
 /// Finds the facts of a channel. An empty channel, or one of missing samples only, has no range:
 /// minimum, maximum, mean and deviation are NaN. Clipped samples count; missing ones don't.
@@ -63,7 +63,38 @@ pub fn of_channel(channel: &Channel) -> Facts {
             .min(levels::scatter_within(&facts.histogram, &split));
     }
     facts.pulses = split.map(|split| pulses::scan(channel, &facts.pyramid, &split));
+    if !cycles_by_edges(&facts) {
+        facts.tone = tone::find(&middle(channel, count));
+    }
     facts
+}
+
+/// Fewest samples in a cycle for its edges to tell it.
+const FEWEST_SAMPLES: f64 = 6.0;
+
+/// Do edges at nearly equal spacing give the cycles of the channel?
+fn cycles_by_edges(facts: &Facts) -> bool {
+    let Some(rising) = facts
+        .pulses
+        .as_ref()
+        .map(|p| &p.rising)
+        .filter(|r| r.len() > 3)
+    else {
+        return false;
+    };
+    let gaps: Vec<f64> = rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let usual = stats::median(&mut gaps.clone());
+    let odd = gaps
+        .iter()
+        .filter(|g| !(0.5..1.5).contains(&(*g / usual)))
+        .count();
+    usual >= FEWEST_SAMPLES && odd * 20 <= gaps.len()
+}
+
+/// Samples from the middle of the record, as many as a spectrum is made of.
+fn middle(channel: &Channel, count: usize) -> Vec<f64> {
+    let from = count.saturating_sub(tone::MOST_SAMPLES) / 2;
+    channel.valid_slice(from..(from + tone::MOST_SAMPLES).min(count))
 }
 
 /// Missing samples of integer stores hold some code; make them NaN.

@@ -25,9 +25,12 @@ pub struct Instant {
     pub u: f64,
 }
 
-/// Half-width of the stretch around a level that is fitted, as a share of the transition duration: a
-/// straight edge has its corner at an eighth of it beyond the 10 % level.
-const STRETCH: f64 = 0.11;
+/// Half-width of the stretch around a level that is fitted, as a share of the transition duration: the
+/// step response of an RC has its corner at a twentieth of it before the 10 % level, a straight edge
+/// at an eighth.
+const STRETCH: f64 = 0.05;
+/// Widest empty stretch among the points of a sample interval.
+const WIDEST_GAP: f64 = 0.3;
 /// Fewest points of it.
 const FEWEST: usize = 8;
 
@@ -61,30 +64,53 @@ impl Overlay {
     }
 
     /// The instant at which the edge passes `level`, near `guess`; `duration` is that of the transition.
-    /// A parabola through the points around it; `None` where they do not pass the level once.
+    /// A parabola through the points around it; `None` where they do not pass the level once, or where the
+    /// edges were sampled in step and leave gaps.
     pub fn instant(&self, level: f64, guess: f64, duration: f64) -> Option<Instant> {
+        if !self.dense(guess) {
+            return None;
+        }
         let mut at = guess;
+        let mut found = None;
         let mut half = STRETCH * duration;
         // the points nearest to the guess, as many as a fit needs
-        for _ in 0..6 {
+        for _ in 0..10 {
             let (from, to) = self.around(at, half);
             if to - from < FEWEST {
                 half *= 1.5;
                 continue;
             }
-            let fit = Parabola::fit(&self.points[from..to])?;
-            let next = fit.crossing(level, at)?;
-            let slope = fit.slope(next);
-            if (slope > 0.0) != self.rises || (next - at).abs() > 2.0 * half + 0.5 {
-                return None;
-            }
-            let u = fit.scatter / slope.abs() * 1.5 / (fit.count as f64).sqrt();
-            if (next - at).abs() < 0.05 * half {
-                return Some(Instant { at: next, u });
+            let fit = Parabola::fit(&self.points[from..to]);
+            let passed = fit.and_then(|fit| {
+                let next = fit.crossing(level, at)?;
+                let along = (fit.slope(next) > 0.0) == self.rises;
+                (along && (next - at).abs() < 3.0 * half + 0.5).then_some((fit, next))
+            });
+            let Some((fit, next)) = passed else {
+                // samples in step with the edges, or much noise: a longer stretch
+                half *= 1.5;
+                continue;
+            };
+            let u = fit.scatter / fit.slope(next).abs() * 1.5 / (fit.count as f64).sqrt();
+            found = Some(Instant { at: next, u });
+            if (next - at).abs() < 0.1 * half {
+                break;
             }
             at = next;
         }
-        None
+        found
+    }
+
+    /// Do the edges fill the sample interval around a place? Sampled in step, they all show the same
+    /// few points of it.
+    fn dense(&self, at: f64) -> bool {
+        let (from, to) = self.around(at, 0.6);
+        let apart = |w: &[(f64, f64)]| w[1].0 - w[0].0;
+        let widest = self.points[from..to]
+            .windows(2)
+            .map(apart)
+            .fold(0.0, f64::max);
+        to - from >= FEWEST && widest < WIDEST_GAP
     }
 
     fn around(&self, at: f64, half: f64) -> (usize, usize) {
