@@ -15,7 +15,7 @@ const MOST_LISTED: usize = 64;
 pub(super) fn measure(
     trace: &Trace<'_>,
     role: Role,
-    clock: Option<&Clock<'_>>,
+    clocks: &[Clock<'_>],
     reference: ReferenceLevels,
     found: &mut Findings,
 ) {
@@ -28,7 +28,7 @@ pub(super) fn measure(
     } else {
         Quantity::GateDutyCycle
     };
-    let Some(clock) = clock else {
+    let Some(clock) = clocks.first() else {
         by_share(trace, duty, found);
         return;
     };
@@ -41,7 +41,7 @@ pub(super) fn measure(
         ),
     }
     if out {
-        jitter(trace, clock, Quantity::OutJitter, found);
+        jitter(trace, clocks, Quantity::OutJitter, found);
     }
 }
 
@@ -68,8 +68,7 @@ fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found
     let terms = |per_sample: f64| {
         vec![
             Term::normal("spread of the cycles", lag.u * per_sample),
-            Term::within("sample interval", lag.within.0 * per_sample),
-            Term::within("sample interval, other edge", lag.within.1 * per_sample),
+            Term::within("sample interval", lag.within * per_sample),
             Term::normal("state levels", levels * per_sample),
         ]
     };
@@ -175,13 +174,17 @@ fn marked(
 }
 
 /// Standard deviation of the periods, less what the instants of the edges themselves scatter: noise
-/// over slope where they take samples to pass, the sample interval where they don't.
+/// over slope where they take samples to pass, the sample interval where they don't. From
+/// rising edges, as a period is defined: the falls of a pulse may wander less than its rises.
 pub(super) fn jitter(
     trace: &Trace<'_>,
-    clock: &Clock<'_>,
+    clocks: &[Clock<'_>],
     quantity: Quantity,
     found: &mut Findings,
 ) {
+    let Some(clock) = clocks.iter().find(|c| c.rises) else {
+        return;
+    };
     let usual = clock.period.samples;
     let single = |w: &[f64]| w[1] - w[0];
     let mut periods: Vec<f64> = clock.edges.windows(2).map(single).collect();
@@ -197,7 +200,7 @@ pub(super) fn jitter(
     }
     let n = periods.len() as f64;
     let seen = stats::summary(&periods).deviation.powi(2);
-    let own = period_variance(trace, clock);
+    let own = period_variance(trace, clock, seen);
     let doubt = (seen * (2.0 / n).sqrt()).hypot(0.5 * own);
     let interval_s = trace.interval_s();
     if seen - own < 3.0 * doubt {
@@ -208,14 +211,13 @@ pub(super) fn jitter(
         return;
     }
     let deviation = (seen - own).sqrt();
+    // of n independent periods; those between edges that scatter one by one share an edge
+    let of_number = seen * (3.0 / n).sqrt() / (2.0 * deviation);
     let terms = vec![
-        Term::normal(
-            "number of periods",
-            deviation.recip() * seen / (2.0 * n).sqrt() * interval_s,
-        ),
+        Term::normal("number of periods", of_number * interval_s),
         Term::within(
             "instants of the edges",
-            0.25 * own / deviation / 2.0 * interval_s,
+            0.5 * own / deviation / 2.0 * interval_s,
         ),
     ];
     let mut value = Value::from_terms(deviation * interval_s, terms);
@@ -226,10 +228,11 @@ pub(super) fn jitter(
 }
 
 /// Variance that noise and sampling alone put into single periods, in square samples.
-fn period_variance(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
+fn period_variance(trace: &Trace<'_>, clock: &Clock<'_>, seen: f64) -> f64 {
     if !clock.resolved {
         // a period between two whole numbers of samples shows as either: p(1 − p), a quarter at most
-        return 0.25;
+        // where jitter carries the edges over more than one, the mean over all phases is a sixth
+        return if seen > 0.5 { 1.0 / 6.0 } else { 0.25 };
     }
     let facts = trace.facts();
     let grain = facts

@@ -19,18 +19,17 @@ pub fn measure(shot: &InspectedCapture, reference: ReferenceLevels, found: &mut 
     if shot.kind.value != Some(ShotKind::Running) {
         return;
     }
-    if let Some(rtct) = Trace::of_role(shot, Role::RtCt)
-        && let Some(clock) = frequency(&rtct, Quantity::OscillatorFrequency, reference, found)
-    {
-        cycles::jitter(&rtct, &clock, Quantity::OscillatorJitter, found);
+    if let Some(rtct) = Trace::of_role(shot, Role::RtCt) {
+        let clocks = frequency(&rtct, Quantity::OscillatorFrequency, reference, found);
+        cycles::jitter(&rtct, &clocks, Quantity::OscillatorJitter, found);
     }
     for (role, quantity) in [
         (Role::Out, Quantity::OutFrequency),
         (Role::Gate, Quantity::GateFrequency),
     ] {
         if let Some(trace) = Trace::of_role(shot, role) {
-            let clock = frequency(&trace, quantity, reference, found);
-            cycles::measure(&trace, role, clock.as_ref(), reference, found);
+            let clocks = frequency(&trace, quantity, reference, found);
+            cycles::measure(&trace, role, &clocks, reference, found);
         }
     }
     ratio(shot, found);
@@ -40,21 +39,24 @@ pub fn measure(shot: &InspectedCapture, reference: ReferenceLevels, found: &mut 
 pub(super) struct Clock<'a> {
     /// Positions, in samples.
     pub(super) edges: &'a [f64],
+    /// Do they rise (at the pin)?
+    pub(super) rises: bool,
     /// Do they take samples to pass?
     pub(super) resolved: bool,
     /// What they gave.
     pub(super) period: Period,
 }
 
-/// Period by equally spaced edges; `None` where it was refused, or came from the spectrum.
+/// Period by equally spaced edges, and the edges of both directions, the better first; none where it was
+/// refused, or came from the spectrum.
 fn frequency<'a>(
     trace: &Trace<'a>,
     quantity: Quantity,
     reference: ReferenceLevels,
     found: &mut Findings,
-) -> Option<Clock<'a>> {
-    let clock = match checked(trace) {
-        Ok(pulses) => best_edges(trace, pulses, reference),
+) -> Vec<Clock<'a>> {
+    let clocks = match checked(trace) {
+        Ok(pulses) => by_edges(trace, pulses, reference),
         Err(why) => {
             match by_spectrum(trace) {
                 Some(value) => {
@@ -63,12 +65,12 @@ fn frequency<'a>(
                 }
                 None => found.refuse(quantity, trace.index, why),
             }
-            return None;
+            return Vec::new();
         }
     };
-    let Some(clock) = clock else {
+    let Some(clock) = clocks.first() else {
         found.refuse(quantity, trace.index, "its edges are not evenly spaced");
-        return None;
+        return Vec::new();
     };
     let (first, last) = (clock.edges[0], clock.edges[clock.edges.len() - 1]);
     let span = (trace.time(first), trace.time(last));
@@ -89,19 +91,19 @@ fn frequency<'a>(
         Some(span),
         marks.collect(),
     );
-    Some(clock)
+    clocks
 }
 
 /// Edges marked in the lane, besides the last.
 const MARKED: usize = 12;
 
-/// Rising or falling edges, whichever tell the period better: on a ramp the falls are steep but may be
+/// Rising and falling edges, those first that tell the period better: on a ramp the falls are steep but may be
 /// faster than the samples, the rises slow but noisy.
-fn best_edges<'a>(
+fn by_edges<'a>(
     trace: &Trace<'a>,
     pulses: &'a Pulses,
     reference: ReferenceLevels,
-) -> Option<Clock<'a>> {
+) -> Vec<Clock<'a>> {
     let resolved = |rises: bool| match Train::of(*trace, reference) {
         Some(train) => train.resolved(rises == (trace.known.gain > 0.0)),
         // a waveform without two states passes its middle in several samples, but for a steep fall
@@ -112,22 +114,21 @@ fn best_edges<'a>(
                     .is_some_and(|t| 0.8 * t.fall_samples >= RESOLVED_SAMPLES)
         }
     };
-    let clock = |edges: &'a Vec<f64>, resolved: bool| {
+    let clock = |edges: &'a Vec<f64>, rises: bool, resolved: bool| {
         let period = period::fit(edges, resolved)?;
         Some(Clock {
             edges,
+            rises: rises == (trace.known.gain > 0.0),
             resolved,
             period,
         })
     };
     let doubt = |c: &Clock<'_>| c.period.u.hypot(c.period.within / 3.0_f64.sqrt());
-    [
-        clock(&pulses.rising, resolved(true)),
-        clock(&pulses.falling, resolved(false)),
-    ]
-    .into_iter()
-    .flatten()
-    .min_by(|a, b| doubt(a).total_cmp(&doubt(b)))
+    let rising = clock(&pulses.rising, true, resolved(true));
+    let falling = clock(&pulses.falling, false, resolved(false));
+    let mut both: Vec<Clock<'a>> = rising.into_iter().chain(falling).collect();
+    both.sort_by(|a, b| doubt(a).total_cmp(&doubt(b)));
+    both
 }
 
 fn hertz(trace: &Trace<'_>, period: &Period) -> Value {

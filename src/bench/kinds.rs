@@ -31,7 +31,8 @@ pub fn kind(
         return without_vcc(shot, events, span);
     };
     let range = vcc.facts().peak_to_peak() * vcc.known.gain.abs();
-    if vcc.pulses().is_none() || (span < FAST_RECORD_S && range < 1.0) {
+    let throughout = span < FAST_RECORD_S && events.is_empty() && runs_throughout(shot);
+    if vcc.pulses().is_none() || (span < FAST_RECORD_S && range < 1.0) || throughout {
         return Proposed::because(
             ShotKind::Running,
             format!(
@@ -41,6 +42,23 @@ pub fn kind(
         );
     }
     moving(&vcc, events)
+}
+
+/// Does OUT, the gate or the ramp go on from the beginning of the record to its end?
+fn runs_throughout(shot: &InspectedCapture) -> bool {
+    let roles = [Role::Out, Role::Gate, Role::RtCt];
+    let traces = roles
+        .into_iter()
+        .filter_map(|role| Trace::of_role(shot, role));
+    let mut pulses = traces.filter_map(|t| Some((t.pulses()?, t.len() as f64)));
+    pulses.any(|(pulses, samples)| {
+        let (Some(first), Some(last)) = (pulses.rising.first(), pulses.rising.last()) else {
+            return false;
+        };
+        let usual = (last - first) / (pulses.rising.len() - 1).max(1) as f64;
+        let idle = pulses.rising.windows(2).any(|w| w[1] - w[0] > 5.0 * usual);
+        pulses.rising.len() > 5 && *first < 3.0 * usual && samples - last < 3.0 * usual && !idle
+    })
 }
 
 fn without_vcc(shot: &InspectedCapture, events: &[Event], span: f64) -> Proposed<ShotKind> {

@@ -158,9 +158,13 @@ fn droop(vref: &Trace<'_>, run: std::ops::Range<usize>, found: &mut Findings) {
     found.marked(Quantity::VrefDroop, vref.index, value, Some(span), marks);
 }
 
+/// A VREF that never falls below this was up all the time, in volts.
+const UP_V: f64 = 2.5;
+
 /// VREF while running, and before the first start.
 fn measure_vref(vref: &Trace<'_>, events: &[Event], found: &mut Findings) {
-    if vref.pulses().is_none() {
+    let lowest = vref.true_of(vref.facts().histogram.quantile(0.001));
+    if vref.pulses().is_none() || lowest > UP_V {
         flat_vref(vref, found);
         return;
     }

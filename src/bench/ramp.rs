@@ -65,6 +65,24 @@ fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
         None,
     );
     durations(rtct, turning, found);
+    asymptote(rtct, turning, found);
+}
+
+/// Level that the rise heads for, where its bend shows it.
+fn asymptote(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
+    let quantity = Quantity::RampAsymptote;
+    let Some((raw, u)) = turning.asymptote else {
+        let why = "the rise bends too little, or too little of it stands out of the noise";
+        found.refuse(quantity, rtct.index, why);
+        return;
+    };
+    let volts = rtct.true_of(raw);
+    let mut terms = rtct.systematic(volts);
+    terms.extend([
+        rtct.resolution_term(),
+        Term::normal("fit", u * rtct.known.gain.abs()),
+    ]);
+    level(rtct, quantity, Value::from_terms(volts, terms), found);
 }
 
 /// A level of the ramp, drawn over the whole record.

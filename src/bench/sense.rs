@@ -29,7 +29,7 @@ pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
     }
     let pulse = match cs.facts().fold.as_ref() {
         None => Err("no channel of this capture gives cycles to lay over each other; record OUT or RT/CT beside it, with a faster time base".to_owned()),
-        Some(fold) => Pulse::of(&cs, fold),
+        Some(fold) => Pulse::of(&cs, fold, begins_with_pulse(shot, fold)),
     };
     match pulse {
         Ok(pulse) => pulse.measure(&cs, found),
@@ -39,9 +39,17 @@ pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
     }
 }
 
+/// Is the clock of the fold OUT or gate?
+fn begins_with_pulse(shot: &InspectedCapture, fold: &Fold) -> bool {
+    let role = shot.channels.get(fold.clock).and_then(|c| c.role.value);
+    matches!(role, Some(Role::Out | Role::Gate))
+}
+
 /// The ramp of one mean cycle, in raw values over seconds from its leading edge.
 struct Pulse {
     line: Line,
+    /// Is the leading edge that of OUT or gate?
+    led: bool,
     /// From the leading edge to the end of the pulse, in seconds.
     length_s: f64,
     /// Half of a part of the cycle, in seconds: how well either end is known.
@@ -53,7 +61,8 @@ struct Pulse {
 }
 
 impl Pulse {
-    fn of(cs: &Trace<'_>, fold: &Fold) -> Result<Self, String> {
+    /// `led`: do the cycles begin with the rise of OUT or gate, which is where the pulse begins?
+    fn of(cs: &Trace<'_>, fold: &Fold, led: bool) -> Result<Self, String> {
         let parts = fold.means.len();
         let part_s = fold.period_s / parts as f64;
         if fold.means.iter().any(|v| !v.is_finite()) {
@@ -71,7 +80,11 @@ impl Pulse {
         }
         let end = last_of_fall(&fold.means);
         let high = |k: usize| fold.means[(end + parts - k) % parts] > rest + FOOT * height;
-        let length = (0..parts).take_while(|k| high(*k)).count();
+        let length = if led {
+            end + 1
+        } else {
+            (0..parts).take_while(|k| high(*k)).count()
+        };
         if length >= parts {
             return Err(
                 "its pulses have no begin: the pin never comes to rest within a cycle".to_owned(),
@@ -96,9 +109,15 @@ impl Pulse {
         let fit = |from: usize| Line::fit((from..kept_to).map(point));
         let line = fit(skipped).ok_or("its ramp is no straight line")?;
         let early = fit(skipped.min(length / 3)).map_or(line.slope, |l| l.slope);
+        let below = (5.0 * noise).max(0.03 * height);
         Ok(Self {
             line,
-            length_s: length as f64 * part_s,
+            length_s: if led {
+                end_of(&fold.means, &line, part_s, kept_to, below) * part_s
+            } else {
+                length as f64 * part_s
+            },
+            led,
             half_s: 0.5 * part_s,
             bend: (line.slope - early).abs(),
             scatter: noise,
@@ -128,7 +147,12 @@ impl Pulse {
             span,
             marks.clone(),
         );
-        found.marked(Quantity::CsPedestal, cs.index, level(0.0), span, marks);
+        if self.led {
+            found.marked(Quantity::CsPedestal, cs.index, level(0.0), span, marks);
+        } else {
+            let why = "where the pulse begins is not seen without OUT or gate in the same record";
+            found.refuse(Quantity::CsPedestal, cs.index, why);
+        }
         let slope = self.line.slope * gain;
         let terms = vec![
             cs.gain_term(slope),
@@ -165,6 +189,18 @@ impl Pulse {
             })
             .to_vec()
     }
+}
+
+/// Where the pulse ends, in parts of the cycle from its begin: within the first part that lies well below
+/// the line, at the share of the fall that it shows already.
+fn end_of(means: &[f64], line: &Line, part_s: f64, from: usize, below: f64) -> f64 {
+    let on_line = |k: usize| line.at((k as f64 + 0.5) * part_s);
+    let fallen = (from..means.len()).find(|k| on_line(*k) - means[*k] > below);
+    fallen.map_or(means.len() as f64, |k| {
+        let next = means[(k + 1) % means.len()];
+        let share = (on_line(k) - means[k]) / (on_line(k) - next);
+        k as f64 + 1.0 - share.clamp(0.0, 1.0)
+    })
 }
 
 /// The last part of a circular cycle before its steepest fall (over two parts).

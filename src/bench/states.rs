@@ -2,6 +2,8 @@
 
 use crate::data::{InspectedCapture, Mark, Quantity, Role, Term, Value};
 
+use crate::signal::levels;
+
 use super::Findings;
 use super::trace::Trace;
 
@@ -64,9 +66,13 @@ fn still(trace: &Trace<'_>, level: f64) -> String {
 pub(super) fn level_value(trace: &Trace<'_>, level: f64) -> Value {
     let mut terms = trace.systematic(level);
     terms.push(trace.resolution_term());
-    // the mode of a histogram is known to a bin (IEEE 181): half a bin either way
-    let bin = trace.facts().histogram.width * trace.known.gain.abs();
-    terms.push(Term::within("histogram bin", 0.5 * bin));
+    let facts = trace.facts();
+    let raw = (level - trace.known.offset) / trace.known.gain;
+    let lean = levels::lean(&facts.histogram, raw, facts.noise, facts.resolution);
+    terms.push(Term::within(
+        "shape of the state",
+        lean * trace.known.gain.abs(),
+    ));
     terms.push(Term::normal(
         "noise",
         trace.grain() / (trace.len() as f64 / 10.0).max(1.0).sqrt(),

@@ -1,13 +1,13 @@
 //! The pulses of a pin with two states: their levels, how well its edges are resolved, and its cycles.
 
 use crate::data::{KeptEdge, Pulses, ReferenceLevels};
-use crate::signal::{Transition, stats, transition_of};
+use crate::signal::{Transition, levels, stats, transition_of};
 
 use super::trace::Trace;
 
 /// Fewest samples from the proximal to the distal level for the instants of an edge to be more than
-/// "between two samples": an edge without a sample on it shows 0.8 of one.
-pub(super) const RESOLVED_SAMPLES: f64 = 1.5;
+/// "between two samples": a step with one sample on it shows 1.6 of them.
+pub(super) const RESOLVED_SAMPLES: f64 = 1.7;
 
 /// A pin that pulses between two states.
 pub(super) struct Train<'a> {
@@ -32,13 +32,21 @@ impl<'a> Train<'a> {
         (self.pulses.low, self.pulses.high)
     }
 
-    /// Standard uncertainty of either state level apart from gain and offset, in raw values: half a
-    /// bin of the histogram (IEEE 181), what the code step hides, the noise of so many samples.
+    /// Standard uncertainty of either state level apart from gain and offset, in raw values: what the
+    /// code step hides, how far the state leans to one side, the noise of so many samples.
     pub(super) fn u_state(&self) -> f64 {
         let facts = self.trace.facts();
         let step = facts.resolution.unwrap_or(0.0);
-        let hidden = if facts.noise < 0.4 * step { step } else { 0.0 };
-        let flat = (0.5 * facts.histogram.width).hypot(0.5 * hidden) / 3.0_f64.sqrt();
+        let hidden = if facts.noise < 0.4 * step {
+            0.5 * step
+        } else {
+            0.0
+        };
+        let lean = |level| levels::lean(&facts.histogram, level, facts.noise, facts.resolution);
+        let leans = lean(self.pulses.low)
+            .abs()
+            .max(lean(self.pulses.high).abs());
+        let flat = hidden.hypot(leans) / 3.0_f64.sqrt();
         flat.hypot(facts.noise / (self.trace.len() as f64 / 10.0).max(1.0).sqrt())
     }
 

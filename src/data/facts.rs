@@ -10,12 +10,27 @@ pub struct Histogram {
     pub width: f64,
     /// Samples in each bin.
     pub counts: Vec<u64>,
+    /// Sum over the samples of each bin of what they lie above the bin's middle: codes of a converter
+    /// all lie at one place of their bins. Empty where nobody collected it.
+    pub offsets: Vec<f64>,
 }
 
 impl Histogram {
     /// Middle of bin `index`.
     pub fn middle(&self, index: usize) -> f64 {
         self.low + (index as f64 + 0.5) * self.width
+    }
+
+    /// Mean of the samples in bin `index`; its middle where it is empty.
+    pub fn mean_in(&self, index: usize) -> f64 {
+        let count = self.counts.get(index).copied().unwrap_or(0);
+        let offset = self.offsets.get(index).copied().unwrap_or(0.0);
+        self.middle(index)
+            + if count == 0 {
+                0.0
+            } else {
+                offset / count as f64
+            }
     }
 
     /// Samples in all bins.
@@ -166,6 +181,9 @@ pub struct Turning {
     pub fall_samples: f64,
     /// Standard uncertainty of either, in sample intervals.
     pub u_samples: f64,
+    /// Level towards which the rise bends, and its standard uncertainty from the scatter; `None` where
+    /// too little of the bend is seen.
+    pub asymptote: Option<(f64, f64)>,
     /// Cycles used.
     pub cycles: usize,
 }

@@ -1,6 +1,6 @@
 //! One cycle of every channel of a capture, laid over many on the edges of the clearest clock in it.
 
-use crate::data::{Capture, Channel, Facts, Fold, Pulses, SampleKind};
+use crate::data::{Capture, Channel, Facts, Fold, SampleKind};
 
 use super::stats;
 
@@ -28,10 +28,10 @@ pub fn of_capture(capture: &Capture, facts: &[Facts]) -> Vec<Option<Fold>> {
         .iter()
         .zip(facts)
         .enumerate()
-        .filter_map(|(index, (channel, facts))| Clock::of(index, channel, facts.pulses.as_ref()?))
+        .filter_map(|(index, (channel, facts))| Clock::of(index, channel, facts))
         .max_by(|a, b| {
-            (a.gap, a.period_s)
-                .partial_cmp(&(b.gap, b.period_s))
+            a.rank()
+                .partial_cmp(&b.rank())
                 .unwrap_or(std::cmp::Ordering::Equal)
         });
     let fold = |channel: &Channel| clock.as_ref().and_then(|clock| clock.fold(channel));
@@ -42,12 +42,20 @@ struct Clock {
     index: usize,
     gap: bool,
     period_s: f64,
+    /// Largest minus smallest value, in the channel's unit.
+    swing: f64,
     /// Begins of the cycles used, in seconds.
     begins_s: Vec<f64>,
 }
 
 impl Clock {
-    fn of(index: usize, channel: &Channel, pulses: &Pulses) -> Option<Self> {
+    /// Two states before one spread, long cycles before short ones (to a tenth), large before small.
+    fn rank(&self) -> (bool, f64, f64) {
+        (self.gap, (10.0 * self.period_s.log2()).round(), self.swing)
+    }
+
+    fn of(index: usize, channel: &Channel, facts: &Facts) -> Option<Self> {
+        let pulses = facts.pulses.as_ref()?;
         let begins = if pulses.gap {
             &pulses.rising
         } else {
@@ -75,6 +83,7 @@ impl Clock {
             index,
             gap: pulses.gap,
             period_s: period * channel.time.interval_s(),
+            swing: facts.peak_to_peak(),
             begins_s: good
                 .iter()
                 .step_by(stride)

@@ -15,6 +15,8 @@ pub struct Collector {
     low: f64,
     width: f64,
     counts: Vec<u64>,
+    /// Sum of the values of each bin, less the first value.
+    sums: Vec<f64>,
     first: Option<f64>,
     repeats: u64,
 }
@@ -32,6 +34,7 @@ impl Collector {
             low: 0.0,
             width: 0.0,
             counts: Vec::new(),
+            sums: Vec::new(),
             first: None,
             repeats: 0,
         }
@@ -43,12 +46,14 @@ impl Collector {
             if self.counts.is_empty() && !self.open(value) {
                 continue;
             }
+            let origin = self.first.unwrap_or(0.0);
             let mut position = (value - self.low) / self.width;
             while !(0.0..BINS as f64).contains(&position) {
                 self.grow(position < 0.0);
                 position = (value - self.low) / self.width;
             }
             self.counts[position as usize] += 1;
+            self.sums[position as usize] += value - origin;
         }
     }
 
@@ -65,21 +70,25 @@ impl Collector {
             .max(f64::MIN_POSITIVE);
         self.low = first - self.width * (BINS / 2) as f64 - 0.5 * self.width;
         self.counts = vec![0; BINS];
+        self.sums = vec![0.0; BINS];
         self.counts[BINS / 2] = self.repeats;
         true
     }
 
     fn grow(&mut self, downward: bool) {
         let mut wider = vec![0; BINS];
+        let mut sums = vec![0.0; BINS];
         let shift = if downward { BINS / 2 } else { 0 };
-        for (index, count) in self.counts.iter().enumerate() {
+        for (index, (count, sum)) in self.counts.iter().zip(&self.sums).enumerate() {
             wider[shift + index / 2] += count;
+            sums[shift + index / 2] += sum;
         }
         if downward {
             self.low -= self.width * BINS as f64;
         }
         self.width *= 2.0;
         self.counts = wider;
+        self.sums = sums;
     }
 
     /// The histogram, empty bins at both ends cut off. One bin for a constant, none for no data.
@@ -93,6 +102,7 @@ impl Collector {
                 low: first - 0.5 * width,
                 width,
                 counts: vec![self.repeats],
+                offsets: vec![0.0],
             };
         }
         let begin = self.counts.iter().position(|c| *c > 0).unwrap_or(0);
@@ -101,10 +111,17 @@ impl Collector {
             .iter()
             .rposition(|c| *c > 0)
             .map_or(0, |i| i + 1);
+        let low = self.low + begin as f64 * self.width;
+        let above_middle = |(index, (count, sum)): (usize, (&u64, &f64))| {
+            let middle = low + (index as f64 + 0.5) * self.width;
+            sum - *count as f64 * (middle - first)
+        };
+        let bins = self.counts[begin..end].iter().zip(&self.sums[begin..end]);
         Histogram {
-            low: self.low + begin as f64 * self.width,
+            low,
             width: self.width,
             counts: self.counts[begin..end].to_vec(),
+            offsets: bins.enumerate().map(above_middle).collect(),
         }
     }
 }

@@ -30,8 +30,8 @@ pub struct Lag {
     pub samples: f64,
     /// Standard uncertainty from the scatter.
     pub u: f64,
-    /// Half-widths within which the sampling leaves either end.
-    pub within: (f64, f64),
+    /// Half-width within which the sampling leaves it.
+    pub within: f64,
     /// Standard deviation of the single distances.
     pub deviation: f64,
     /// The single distances.
@@ -66,12 +66,32 @@ pub fn fit(edges: &[f64], resolved: bool) -> Option<Period> {
         // no period fits all intervals: the edges jitter by more than a sample
         return Some(scattered);
     };
+    let within = 0.5 * (high - low);
+    if scattered.u < within / 3.0_f64.sqrt() && !steps_along(edges) {
+        return Some(scattered);
+    }
     Some(Period {
         samples: 0.5 * (low + high),
         u: 0.0,
-        within: 0.5 * (high - low),
+        within,
         ..scattered
     })
+}
+
+/// Do the samples run in step with the edges, so that all of them fall on one half of a sample interval?
+/// Then their scatter says nothing of how far they may be off together.
+fn steps_along(edges: &[f64]) -> bool {
+    let mut phases: Vec<f64> = edges.iter().map(|p| p.rem_euclid(1.0)).collect();
+    phases.sort_by(f64::total_cmp);
+    let (Some(first), Some(last)) = (phases.first(), phases.last()) else {
+        return true;
+    };
+    let around = 1.0 - last + first;
+    let widest = phases
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .fold(around, f64::max);
+    phases.len() < 8 || widest > 0.5
 }
 
 /// Edges with their cycle numbers, each counted on from the one before by the nearest whole number of
@@ -128,7 +148,7 @@ pub fn lag(from: &[f64], to: &[f64], period: f64, resolved: (bool, bool)) -> Opt
     let scattered = Lag {
         samples: summary.mean,
         u: summary.deviation / (singles.len() as f64).sqrt() * inflation(&centred),
-        within: (0.0, 0.0),
+        within: 0.0,
         deviation: summary.deviation,
         singles,
     };
@@ -140,16 +160,20 @@ pub fn lag(from: &[f64], to: &[f64], period: f64, resolved: (bool, bool)) -> Opt
     Some(
         in_step(&begins, &ends, period, resolved, &scattered).unwrap_or_else(|| {
             // sampling in step repeats one error in every cycle instead of averaging it
-            let hidden = if scattered.deviation < 0.2 { 0.5 } else { 0.0 };
+            let hidden = if scattered.deviation < 0.2 { 1.0 } else { 0.0 };
             Lag {
-                within: (hidden, hidden),
+                within: hidden,
                 ..scattered
             }
         }),
     )
 }
 
-/// The distance from the intervals that fit every edge, where they all fit one period.
+/// Periods of the fitting range that are looked at.
+const PLACES: u32 = 9;
+
+/// The distance from the intervals that fit every edge, where they all fit one period: all distances
+/// that any such period allows.
 fn in_step(
     begins: &[f64],
     ends: &[f64],
@@ -164,31 +188,76 @@ fn in_step(
         ((true, false), _, Some(b)) => b,
         _ => return None,
     };
-    let period = 0.5 * (low + high);
-    let at = |edges: &[f64], resolved: bool| {
-        if resolved {
-            let shifts: Vec<f64> = numbered(edges, period)
-                .map(|(k, p)| p - k * period)
-                .collect();
-            let summary = stats::summary(&shifts);
-            Some((
-                summary.mean,
-                0.0,
-                summary.deviation / (shifts.len() as f64).sqrt(),
-            ))
-        } else {
-            let (low, high) = offsets(edges, period);
-            (low <= high).then_some((0.5 * (low + high), 0.5 * (high - low), 0.0))
+    let (mut nearest, mut farthest) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut u = 0.0_f64;
+    for place in 0..PLACES {
+        let period = low + (high - low) * f64::from(place) / f64::from(PLACES - 1);
+        // both are numbered from the same cycle
+        let (from, to) = (
+            place_of(begins, period, resolved.0),
+            place_of(ends, period, resolved.1),
+        );
+        // at either end of the range rounding may leave nothing
+        if from.0 <= from.1 + 1e-9 && to.0 <= to.1 + 1e-9 {
+            nearest = nearest.min(to.0 - from.1);
+            farthest = farthest.max(to.1 - from.0);
+            u = from.2.hypot(to.2);
         }
-    };
-    // both are numbered from the same cycle
-    let (from, to) = (at(begins, resolved.0)?, at(ends, resolved.1)?);
-    Some(Lag {
-        samples: to.0 - from.0,
-        u: from.2.hypot(to.2),
-        within: (from.1, to.1),
+    }
+    let free = |edges: &[f64], resolved: bool| resolved || !steps_along(edges);
+    let within = 0.5 * (farthest - nearest);
+    if free(begins, resolved.0) && free(ends, resolved.1) && scattered.u < within / 3.0_f64.sqrt() {
+        return Some(scattered.clone());
+    }
+    (nearest <= farthest).then(|| Lag {
+        samples: 0.5 * (nearest + farthest),
+        u,
+        within,
         ..scattered.clone()
     })
+}
+
+/// Where the edge of cycle 0 lies for a period, from and to, and the standard uncertainty of that.
+fn place_of(edges: &[f64], period: f64, resolved: bool) -> (f64, f64, f64) {
+    if !resolved {
+        let (low, high) = offsets(edges, period);
+        return (low, high, 0.0);
+    }
+    let shifts: Vec<f64> = numbered(edges, period)
+        .map(|(k, p)| p - k * period)
+        .collect();
+    let summary = stats::summary(&shifts);
+    let u = summary.deviation / (shifts.len() as f64).sqrt();
+    (summary.mean, summary.mean, u)
+}
+
+/// Equal spacing that fits edges which are steps between two samples.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Lattice {
+    first: f64,
+    period: f64,
+    /// Half-width within which all places lie together.
+    pub(super) within: f64,
+}
+
+impl Lattice {
+    /// `None` where no equal spacing fits.
+    pub(super) fn of(edges: &[f64]) -> Option<Self> {
+        let mut gaps: Vec<f64> = edges.windows(2).map(|w| w[1] - w[0]).collect();
+        let (low, high) = fitting(edges, stats::median(&mut gaps))?;
+        let period = 0.5 * (low + high);
+        let (from, to) = offsets(edges, period);
+        (from <= to).then_some(Self {
+            first: 0.5 * (from + to),
+            period,
+            within: 0.5 * (to - from),
+        })
+    }
+
+    /// The place nearest to a position.
+    pub(super) fn nearest(&self, position: f64) -> f64 {
+        self.first + ((position - self.first) / self.period).round() * self.period
+    }
 }
 
 /// Edges with their cycle numbers for a period that is known well, counted from the first.
@@ -312,8 +381,8 @@ mod tests {
         let rises = sampled(20.0, 0.3, 400);
         let falls = sampled(20.0, 9.9, 400);
         let found = lag(&rises, &falls, 20.0, (false, false)).unwrap();
-        assert!((found.samples - 9.6).abs() <= found.within.0 + found.within.1);
-        assert!(found.within.0 > 0.4 && found.within.1 > 0.4, "{found:?}");
+        assert!((found.samples - 9.6).abs() <= found.within);
+        assert!(found.within > 0.8, "{found:?}");
         let free = lag(
             &sampled(20.37, 0.3, 400),
             &sampled(20.37, 9.9, 400),
@@ -321,8 +390,8 @@ mod tests {
             (false, false),
         )
         .unwrap();
-        assert!((free.samples - 9.6).abs() <= free.within.0 + free.within.1);
-        assert!(free.within.0 < 0.02, "{free:?}");
+        assert!((free.samples - 9.6).abs() <= free.within);
+        assert!(free.within < 0.04, "{free:?}");
     }
 
     #[test]

@@ -4,6 +4,7 @@ use crate::data::{Channel, Pulses, Turning};
 
 use super::line::Line;
 use super::parabola::Parabola;
+use super::{exponential, period};
 
 /// Most cycles that are looked at, spread over the record.
 const MOST_CYCLES: usize = 64;
@@ -21,15 +22,82 @@ pub fn find(channel: &Channel, pulses: &Pulses) -> Option<Turning> {
     }
     let cycles = complete_cycles(pulses);
     let stride = cycles.len().div_ceil(MOST_CYCLES).max(1);
-    let mut points = Points::default();
-    let mut used = 0;
-    for (rise_before, fall, rise_after) in cycles.into_iter().step_by(stride) {
-        used += usize::from(points.add(channel, rise_before, fall, rise_after));
+    let gathered = |lattice: Option<period::Lattice>| {
+        let mut points = Points::default();
+        let mut used = 0;
+        for cycle in cycles.iter().step_by(stride) {
+            let origin = lattice.map_or(cycle.1, |l| l.nearest(cycle.1));
+            used += usize::from(points.add(channel, *cycle, origin));
+        }
+        points.doubt = lattice.map_or(0.5, |l| l.within);
+        (points, used)
+    };
+    let (mut points, mut used) = gathered(None);
+    if points.mean_length() < SHORT_FALL
+        && let Some(lattice) = period::Lattice::of(&pulses.falling)
+    {
+        (points, used) = gathered(Some(lattice));
     }
     if used < 3 {
         None
     } else {
         points.turning(period, used)
+    }
+}
+
+impl Points {
+    /// Corners of a fall faster than the samples: with the cycles laid over each other on equal spacing,
+    /// the last sample still on the rise and the first no longer on it bound the peak, and so for the
+    /// valley. Half-widths become a standard uncertainty as of a rectangle.
+    fn fast_corners(&self, before: &Parabola, after: &Parabola) -> Option<(f64, f64, f64)> {
+        let height = before.at(0.0) - after.at(0.0);
+        let off = |fit: &Parabola| (5.0 * fit.scatter).max(0.04 * height);
+        let (from, to) = (off(before), off(after));
+        let (mut last_up, mut first_off) = (f64::NEG_INFINITY, f64::INFINITY);
+        let (mut last_off, mut first_down) = (f64::NEG_INFINITY, f64::INFINITY);
+        for (x, y) in &self.near {
+            if before.at(*x) - y < from {
+                last_up = last_up.max(*x);
+            } else {
+                first_off = first_off.min(*x);
+            }
+            if y - after.at(*x) < to {
+                first_down = first_down.min(*x);
+            } else {
+                last_off = last_off.max(*x);
+            }
+        }
+        let (peak, valley) = (0.5 * (last_up + first_off), 0.5 * (last_off + first_down));
+        let open = 0.5
+            * (first_off - last_up)
+                .abs()
+                .max((first_down - last_off).abs());
+        let u_x = (open + self.doubt) / 3.0_f64.sqrt();
+        (peak.is_finite() && valley.is_finite()).then_some((peak, valley.max(peak), u_x))
+    }
+
+    /// Corners of a fall that bends: a parabola through its middle meets the rises.
+    fn bent_corners(
+        &self,
+        before: &Parabola,
+        after: &Parabola,
+        length: f64,
+    ) -> Option<(f64, f64, f64)> {
+        let fall = Parabola::fit(&self.fall)?;
+        let meet = |rise: &Parabola, from: f64| {
+            let mut x = from;
+            for _ in 0..40 {
+                x -= (rise.at(x) - fall.at(x)) / (rise.slope(x) - fall.slope(x));
+            }
+            (x.is_finite() && (x - from).abs() < length).then_some(x)
+        };
+        let steepness = (before.at(0.0) - after.at(0.0)) / length;
+        let u_x = (5.0 * fall.scatter / (fall.count as f64).sqrt() / steepness).max(0.02);
+        Some((
+            meet(before, -0.5 * length)?,
+            meet(after, 0.5 * length)?,
+            u_x,
+        ))
     }
 }
 
@@ -57,12 +125,21 @@ struct Points {
     before: Vec<(f64, f64)>,
     fall: Vec<(f64, f64)>,
     after: Vec<(f64, f64)>,
+    /// All samples near the falls.
+    near: Vec<(f64, f64)>,
     fall_lengths: Vec<f64>,
-    tops: Vec<f64>,
+    /// Half-width within which the origins lie, in samples, where the falls are steps.
+    doubt: f64,
 }
 
 impl Points {
-    fn add(&mut self, channel: &Channel, rise_before: f64, fall: f64, rise_after: f64) -> bool {
+    /// Adds a cycle; its samples are placed by their distance from `origin`.
+    fn add(
+        &mut self,
+        channel: &Channel,
+        (rise_before, fall, rise_after): (f64, f64, f64),
+        origin: f64,
+    ) -> bool {
         let start = rise_before.ceil() as usize;
         let values = channel.valid_slice(start..rise_after.floor() as usize + 1);
         let edge = (fall.floor() as usize + 1).saturating_sub(start);
@@ -71,7 +148,7 @@ impl Points {
         }
         let top = index_of(&values[..edge], |a, b| a > b);
         let bottom = edge + index_of(&values[edge..], |a, b| a < b);
-        let x = |index: usize| (start + index) as f64 - fall;
+        let x = |index: usize| (start + index) as f64 - origin;
         let rise_from = top / 4;
         self.before
             .extend((rise_from..top.saturating_sub(1)).map(|i| (x(i), values[i])));
@@ -86,8 +163,9 @@ impl Points {
         let rise_to = bottom + (values.len() - bottom) * 7 / 8;
         self.after
             .extend((bottom + 2..rise_to).map(|i| (x(i), values[i])));
+        let around = edge.saturating_sub(6)..(edge + 6).min(values.len());
+        self.near.extend(around.map(|i| (x(i), values[i])));
         self.fall_lengths.push((bottom - top) as f64);
-        self.tops.push(x(top));
         true
     }
 
@@ -95,6 +173,7 @@ impl Points {
         let before = Parabola::fit(&self.before)?;
         let after = Parabola::fit(&self.after)?;
         let (peak_x, valley_x, u_x) = self.corners(&before, &after)?;
+        let towards = exponential::fit(&thinned(&self.after)).filter(|e| e.step > 0.0);
         let fall_samples = valley_x - peak_x;
         if !(0.0..0.5 * period).contains(&fall_samples) {
             return None;
@@ -110,22 +189,25 @@ impl Points {
             rise_samples: period - fall_samples,
             fall_samples,
             u_samples: u_x,
+            asymptote: towards.map(|e| (e.asymptote, e.u_asymptote)),
             cycles,
         })
+    }
+
+    /// Mean number of samples from the highest to the lowest of a cycle.
+    fn mean_length(&self) -> f64 {
+        self.fall_lengths.iter().sum::<f64>() / self.fall_lengths.len() as f64
     }
 
     /// Where the rise meets the fall, and the fall the next rise, with the standard uncertainty of
     /// either. A fall that takes fewer than three samples is known only to lie between two of them.
     fn corners(&self, before: &Parabola, after: &Parabola) -> Option<(f64, f64, f64)> {
-        let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-        let length = mean(&self.fall_lengths);
-        if length < 3.5 {
-            let peak_x = mean(&self.tops) + 0.5;
-            return Some((
-                peak_x,
-                peak_x + (length - 1.0).max(0.0),
-                1.0 / 3.0_f64.sqrt(),
-            ));
+        let length = self.mean_length();
+        if length < SHORT_FALL {
+            return self.fast_corners(before, after);
+        }
+        if length > LONG_FALL {
+            return self.bent_corners(before, after, length);
         }
         let fall = Line::fit(self.fall.iter().copied())?;
         if fall.slope >= 0.0 {
@@ -145,6 +227,17 @@ impl Points {
             u_x,
         ))
     }
+}
+
+/// Falls below this number of samples are steps, above the other their bend shows.
+const SHORT_FALL: f64 = 3.5;
+const LONG_FALL: f64 = 10.0;
+/// Most points that an exponential is fitted to.
+const MOST_POINTS: usize = 4000;
+
+fn thinned(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let stride = points.len().div_ceil(MOST_POINTS).max(1);
+    points.iter().copied().step_by(stride).collect()
 }
 
 fn index_of(values: &[f64], better: fn(f64, f64) -> bool) -> usize {
