@@ -55,7 +55,8 @@ def run(binary, stratum, count, seed, folder):
 
 def keep_truth(folder, made, words):
     """Beside the records, in an ending that a batch leaves out."""
-    plain = {file: {q: t.value for q, t in told.items()} for file, (told, _) in made.items()}
+    plain = {file: {"time_base": time_base, "told": {q: vars(t) for q, t in told.items()}}
+             for file, (told, time_base) in made.items()}
     (folder / "truth.json").write_text(json.dumps({"options": words, "records": plain}, indent=1))
 
 

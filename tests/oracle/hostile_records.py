@@ -296,8 +296,9 @@ def clipped(rng, told):
         channel.record = lambda r, t, c=channel, top=top: fixed(c, r, t)
     if told:
         h.layout = ["full-scale.2=0..10.2", "full-scale.3=0..2.55"]
-    h.never = ["out_high_level", "out_headroom", "out_overshoot", "ramp_peak", "ramp_amplitude", "out_rise_time"]
+    h.never = ["out_high_level", "out_headroom", "out_overshoot"]
     h.truth = {"out_frequency": 1.0 / period, "oscillator_frequency": 2.0 / period, "ramp_valley": wave.valley,
+               "ramp_peak": wave.peak, "ramp_amplitude": wave.peak - wave.valley,
                "oscillator_to_out_ratio": 2.0, "out_duty_cycle": duty, "out_pulse_duration": duty * period,
                "ramp_rise_duration": wave.rise_s, "ramp_fall_duration": wave.fall_s, "ramp_asymptote": 5.0,
                "rt_ct_product": wave.tau, "ramp_discharge": 5.0 - wave.target}
