@@ -26,7 +26,7 @@ VARIED = {
     "bits-12-fine": {"bits": 12, "noise": 1.0, "accuracy": FINE},
     "fine": {"accuracy": FINE},
     # samples a cycle
-    "spc-8": {"spc": 8, "cycles": 200},
+    "spc-8": {"spc": 8, "cycles": 200, "period": 8e-6, "rise": (0.05, 1.0), "fall": (0.05, 1.0)},
     "spc-20": {"spc": 20, "cycles": 80},
     "spc-200": {"spc": 200, "cycles": 15},
     "spc-1000": {"spc": 1000, "cycles": 8},

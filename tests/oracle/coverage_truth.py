@@ -15,6 +15,7 @@ class Truth:
     best: float = math.nan  # standard error of the best that one could do, time base left out
     at_zero: bool = False  # the truth lies at the end of its range: too much coverage is no fault
     timed: int = 0  # +1 where the value is a time, -1 where it is a rate: the time base goes into it
+    also: float = math.nan  # another reading of the definition, as right as the first
 
 
 def best_period(cycles, white, walk):
@@ -23,32 +24,40 @@ def best_period(cycles, white, walk):
     return math.hypot(math.sqrt(12.0 / (m * (m + 1.0) * (m + 2.0))) * white, walk / math.sqrt(m))
 
 
-def instant_error(channel, amplitude, slope, step_s, whole_s):
-    """Error of one crossing: noise over the slope, and for steps faster than a sample, the sampling."""
-    seen = min(slope, amplitude / step_s)
-    sampling = max(0.0, 1.0 - whole_s / step_s) * step_s / math.sqrt(12.0)
-    return math.hypot(channel.noise_v / seen, sampling)
+def mean_rate(instants, missing=0):
+    """Over the periods that were there, which with jitter is not quite that of the clock."""
+    cycles = len(instants) - 1 + missing
+    return cycles / float(instants[-1] - instants[0]) if cycles > 0 else math.nan
+
+
+def instant_error(channel, amplitude, step, step_s):
+    """Error of one 50 % crossing by a straight line between the samples beside it, the instants of the
+    samples being random: what the shape between them adds, and noise over the slope between them."""
+    after = (np.arange(400) + 0.5) / 400.0 * step_s
+    high, low = step(step.t50 + after), step(step.t50 + after - step_s)
+    slope = (high - low) / step_s
+    shape = after - (high - 0.5) / slope
+    return float(np.sqrt(np.var(shape) + np.mean((channel.noise_v / (amplitude * slope)) ** 2)))
 
 
 def pulses(record, prefix, train, period, duty, clock, divide, channel, missing=0):
     """Truths of a pulsing pin."""
     step_s, span_s = record.step_s, record.span_s
     amplitude = train.high - train.low
-    instant = instant_error(channel, amplitude, amplitude * train.rise.slope, step_s,
-                            train.rise.duration / 0.8)
+    instant = instant_error(channel, amplitude, train.rise, step_s)
     inside = train.rises[(train.rises > 0.0) & (train.rises < span_s)]
     cycles = len(inside) - 1
     white, walk = (clock.jitter, 0.0) if clock.kind == "white" else (0.0, math.sqrt(divide) * clock.jitter)
     best = best_period(cycles, math.hypot(instant, white), walk)
     shortest = min(duty, 1.0 - duty) * period
     seen = cycles >= 2 and shortest >= 1.5 * step_s + train.rise.duration
-    told = {f"{prefix}_frequency": Truth(1.0 / period, seen, best / period**2, timed=-1),
+    told = {f"{prefix}_frequency": Truth(1.0 / period, seen, best / period**2, timed=-1, also=mean_rate(inside, missing)),
             f"{prefix}_duty_cycle": Truth(duty, seen),
             f"{prefix}_high_level": Truth(train.high, seen),
             f"{prefix}_low_level": Truth(train.low, seen)}
     edge_seen = seen and amplitude > 20.0 * channel.noise_v
     for word, step in (("rise", train.rise), ("fall", train.fall)):
-        told[f"{prefix}_{word}_time"] = Truth(step.duration, edge_seen and step.duration >= 2.0 * step_s, timed=1)
+        told[f"{prefix}_{word}_time"] = Truth(step.duration, edge_seen and step.duration >= 3.0 * step_s, timed=1)
     for word, step in (("overshoot", train.rise), ("undershoot", train.fall)):
         rings = step.kind == "ringing"
         reach = edge_seen and rings and step.ring_s >= 8.0 * step_s
@@ -60,7 +69,7 @@ def pulses(record, prefix, train, period, duty, clock, divide, channel, missing=
     told["out_pulse_duration"] = Truth(duty * period, seen, timed=1)
     jitter = clock.period_deviation(divide)
     told["out_jitter"] = Truth(jitter, seen and cycles >= 8 and jitter > 3.0 * instant, at_zero=jitter == 0.0, timed=1)
-    told["missing_pulses"] = Truth(float(missing), seen, at_zero=True)
+    told["missing_pulses"] = Truth(float(missing), seen and cycles >= 6, at_zero=True)
     return told
 
 
@@ -79,7 +88,7 @@ def ramp(record, wave, channel, leak=False):
     # levels: many cycles fill the range of the samples, so the ends are told by them all
     ends = seen and cycles * period / step_s >= 200 and channel.noise_v < 0.1
     fit = seen and channel.noise_v / math.sqrt(record.count) < 0.0015 and period >= 15.0 * step_s
-    told = {"oscillator_frequency": Truth(1.0 / period, seen, best / period**2, timed=-1),
+    told = {"oscillator_frequency": Truth(1.0 / period, seen, best / period**2, timed=-1, also=mean_rate(inside)),
             "ramp_peak": Truth(wave.peak, ends), "ramp_valley": Truth(wave.valley, ends),
             "ramp_amplitude": Truth(wave.peak - wave.valley, ends),
             "ramp_rise_duration": Truth(wave.rise_s, both, timed=1),

@@ -37,12 +37,6 @@ class Step:
         seen = self.curve[self.grid <= self.t90 + 3.0 * self.duration]
         return max(0.0, float(seen.max()) - 1.0)
 
-    @property
-    def slope(self):
-        """Slope at 50 %, per second."""
-        here = np.searchsorted(self.grid, self.t50)
-        return float((self.curve[here] - self.curve[here - 1]) / (self.grid[1] - self.grid[0]))
-
 
 def straight(duration):
     """A straight transition of this duration from 10 to 90 %."""

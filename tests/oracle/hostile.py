@@ -73,6 +73,7 @@ class Truth:
 
     def __init__(self, value):
         self.value, self.within_reach, self.best, self.at_zero, self.timed = value, False, float("nan"), True, 0
+        self.also = value
 
 
 def rules(name, count, wrong, seen, problems):
