@@ -62,6 +62,9 @@ def timing(rng, p):
     """Step and count of the record, and the OUT period that goes with them."""
     period = near(rng, p["period"], 0.06)
     step = p["period"] / p["spc"] * float(rng.choice([0.97, 1.0, 1.03]))
+    if p["locked"]:  # nearly a whole number of samples a cycle: every cycle is seen at the same places
+        step = float(f"{step:.3g}")
+        period = step * p["spc"] * (1.0 + float(rng.choice([-1.0, 1.0])) * 10.0 ** float(rng.uniform(-6.0, -3.0)))
     count = int(np.clip(p["cycles"] * p["spc"], p["least_rows"], 9000))
     return period, step, count
 

@@ -7,7 +7,7 @@ USUAL = {"kind": "drive", "roles": ("out", "rtct"), "setup": "injected", "accura
          "scale": 1.0, "spc": 50, "cycles": 40, "least_rows": 1500, "period": 14.8e-6, "divide": 2, "duty": 0.45,
          "shape": "straight", "rise": (0.05, 3.0), "fall": (0.05, 3.0), "gate_rise": (3.0, 12.0),
          "damping": (0.3, 0.6), "jitter": 0.0, "jitter_kind": "white", "missing": False, "cmos": False,
-         "fall_share": 0.06, "leak": False, "dip": (0.0, 0.0), "ripple": (0.0, 0.0), "droop": (0.0, 0.0),
+         "fall_share": 0.06, "leak": False, "locked": False, "dip": (0.0, 0.0), "ripple": (0.0, 0.0), "droop": (0.0, 0.0),
          "zoom": False, "pedestal": False, "spike": True}
 
 RAMP = {"divide": 1, "period": 7.4e-6, "duty": 0.6, "spc": 100, "fall_share": 0.08}
@@ -31,6 +31,8 @@ VARIED = {
     "spc-200": {"spc": 200, "cycles": 15},
     "spc-1000": {"spc": 1000, "cycles": 8},
     "spc-1000-few": {"spc": 1000, "cycles": 4},
+    "locked": {"locked": True},
+    "locked-instant": {"locked": True, "rise": (0.003, 0.03), "fall": (0.003, 0.03), "spc": 40, "cycles": 60},
     # duty cycle
     "duty-10": {"duty": 0.10},
     "duty-48": {"duty": 0.48},
@@ -68,6 +70,8 @@ VARIED = {
     "ramp-scale-5": RAMP | {"scale": 5.0, "noise": 0.3},
     "ramp-slow-fall": RAMP | {"fall_share": 0.37, "duty": 0.4, "accuracy": FINE},
     "ramp-sharp-fall": RAMP | {"fall_share": 0.015, "accuracy": FINE},
+    "ramp-locked": RAMP | {"locked": True, "accuracy": FINE},
+    "ramp-jitter-0.5": RAMP | {"jitter": 0.005, "spc": 200, "cycles": 30, "accuracy": FINE},
     "ramp-leak": RAMP | {"leak": True, "accuracy": FINE},
     "ramp-vref": RAMP | {"roles": ("out", "rtct", "vref"), "accuracy": FINE},
     # gate
