@@ -5,7 +5,7 @@
 For each case (hostile_records.py) a list of quantities that must not be given, and a truth for those
 that may. Rules: none of the first is ever given; of the others value ± u95 holds the truth in 93 %
 (three standard deviations of the count allowed), and none is off by more than twice its u95; no
-stage whose pin works is called dead. Last line: `N passed, N failed`. Exit 0 when no rule failed.
+stage whose pin works is called dead, and none whose pin is still is called working. Last line: `N passed, N failed`. Exit 0 when no rule failed.
 With --keep, the records stay, a folder a case, and `wrong.md` in it lists what was wrong.
 """
 
@@ -40,7 +40,7 @@ def run(binary, name, count, seed, folder):
         made[f"{number:03}.csv"], words = record, record.options()
     (folder / "options.json").write_text(json.dumps(words))
     said, problems = program.inspect(binary, folder, words)
-    wrong, seen = defaultdict(list), {"never": set(), "truth": defaultdict(Cell)}
+    wrong, seen = defaultdict(list), {"never": set(), "truth": defaultdict(Cell), "dead": set(), "working": set()}
     for file, record in made.items():
         if file in said:
             look(file, record, said[file], wrong, seen)
@@ -62,10 +62,11 @@ def look(file, record, said, wrong, seen):
             if not abs(value - truth) <= FAR * u95 + 1e-9 * abs(truth):
                 wrong[("far off", quantity)].append(f"{file}: {value:.6g} ± {u95:.3g}, truth {truth:.6g}")
     seen["never"] |= set(record.never)
-    seen["not dead"] = seen.get("not dead", set()) | set(record.not_dead)
     for stage in said["stages"]:
-        if stage["stage"] in record.not_dead and stage["state"] == "dead":
-            wrong[("called dead", stage["stage"])].append(f"{file}: {stage['because']}")
+        for state, named in (("dead", record.not_dead), ("working", record.not_working)):
+            seen[state] |= set(named)
+            if stage["stage"] in named and stage["state"] == state:
+                wrong[(f"called {state}", stage["stage"])].append(f"{file}: {stage['because']}")
 
 
 class Truth:
@@ -78,7 +79,8 @@ class Truth:
 
 def rules(name, count, wrong, seen, problems):
     checks = [("runs", "", not problems, "; ".join(problems[:2]))]
-    for kind, things in (("given", seen["never"]), ("far off", seen["truth"]), ("called dead", seen.get("not dead", ()))):
+    for kind, things in (("given", seen["never"]), ("far off", seen["truth"]), ("called dead", seen["dead"]),
+                         ("called working", seen["working"])):
         for thing in sorted(things):
             lines = wrong.get((kind, thing), [])
             checks.append((kind, thing, not lines, f"{len(lines)} of {count}, e.g. {(lines or [''])[0]}"))

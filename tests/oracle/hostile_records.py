@@ -29,7 +29,7 @@ class Hostile:
         self.time_base = scope.draw_time_base(rng)
         self.step_s = step * (1.0 + self.time_base)
         self.span_s = self.step_s * (count - 1)
-        self.channels, self.truth, self.never, self.not_dead = [], {}, [], []
+        self.channels, self.truth, self.never, self.not_dead, self.not_working = [], {}, [], [], []
         self.setup, self.layout, self.rows, self.pair = setup, [], None, False
 
     def add(self, role, wave, span, accuracy=WIDE, noise=1.0, bits=8):
@@ -112,6 +112,7 @@ def noise_only(rng):
     for role, top in (("out", 15.0), ("rtct", 5.0)):
         h.add(role, flat(float(rng.uniform(0.0, 0.9)) * top), (0.0, top), noise=float(rng.uniform(0.3, 5.0)))
     h.never = OUT + OUT_LEVELS + RAMP + RAMP_LEVELS
+    h.not_working = ["drive", "oscillator"]
     return h
 
 
@@ -120,6 +121,7 @@ def constant(rng):
     h.add("out", flat(float(rng.choice([0.0, 0.1, 12.0]))), (0.0, 15.0), noise=0.0)
     h.add("rtct", flat(float(rng.choice([0.0, 1.7, 5.0]))), (0.0, 5.5), noise=0.0)
     h.never = OUT + OUT_LEVELS + RAMP + RAMP_LEVELS
+    h.not_working = ["drive", "oscillator"]
     return h
 
 
@@ -129,6 +131,7 @@ def drift_only(rng):
     h.add("out", lambda t: level + slope * t / h.span_s, (0.0, 15.0), noise=float(rng.uniform(0.3, 2.0)))
     h.add("rtct", lambda t: 2.5 + 0.3 * slope * t / h.span_s, (0.0, 5.5), noise=float(rng.uniform(0.3, 2.0)))
     h.never = OUT + OUT_LEVELS + RAMP + RAMP_LEVELS
+    h.not_working = ["drive", "oscillator"]
     return h
 
 
@@ -168,7 +171,7 @@ def silent_out(rng, high):
     level, coupled = (12.4 if high else 0.1), float(rng.uniform(0.05, 0.8))
     h.add("out", lambda t: level - coupled * np.exp(-np.maximum(clock.phase(t)[1], 0.0) / 0.03), (-1.5, 14.0))
     h.add("rtct", wave, (0.8, 3.0))
-    h.never = OUT + ["out_high_level", "out_low_level"]
+    h.never, h.not_working = OUT + ["out_high_level", "out_low_level"], ["drive"]
     good_ramp(h, wave)
     return h
 
@@ -435,7 +438,7 @@ def hum(rng):
 
     h.add("out", wave, (-5.0, 5.0))
     h.add("rtct", lambda t: wave(t, 0.5), (-2.5, 2.5))
-    h.never = [*OUT, *OUT_LEVELS, *RAMP, *RAMP_LEVELS]
+    h.never, h.not_working = [*OUT, *OUT_LEVELS, *RAMP, *RAMP_LEVELS], ["drive", "oscillator"]
     return h
 
 
