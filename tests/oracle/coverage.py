@@ -126,8 +126,8 @@ def main():
         problems += [f"{stratum['name']}: {w}" for w in wrong]
     rules = judge(results, given, problems)
     if options.json:
-        rows = [{"stratum": s["name"], "quantity": q, "given": q in given, "why_not": program.reasons(c.why), **c.figures()}
-                for s, cells in results for q, c in cells.items()]
+        rows = [{"stratum": s["name"], "quantity": q, "given": q in given, "why_not": program.reasons(c.why),
+                 **c.figures()} for s, cells in results for q, c in cells.items()]
         pathlib.Path(options.json).write_text(json.dumps({"rows": rows, "failed": rules.failed}, indent=1) + "\n")
     print(f"{rules.passed} passed, {len(rules.failed)} failed")
     return 1 if rules.failed else 0

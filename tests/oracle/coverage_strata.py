@@ -1,6 +1,6 @@
 """The strata: what is varied, by name. Rise and fall times are in samples, noise in codes."""
 
-from coverage_records import FINE, WIDE
+from coverage_record import FINE, WIDE
 from coverage_scope import Accuracy
 
 USUAL = {"kind": "drive", "roles": ("out", "rtct"), "setup": "injected", "accuracy": WIDE, "bits": 8, "noise": 1.0,

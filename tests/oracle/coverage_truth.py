@@ -51,7 +51,8 @@ def pulses(record, prefix, train, period, duty, clock, divide, channel, missing=
     best = best_period(cycles, math.hypot(instant, white), walk)
     shortest = min(duty, 1.0 - duty) * period
     seen = cycles >= 2 and shortest >= 1.5 * step_s + train.rise.duration
-    told = {f"{prefix}_frequency": Truth(1.0 / period, seen, best / period**2, timed=-1, also=mean_rate(inside, missing)),
+    rate = mean_rate(inside, missing)
+    told = {f"{prefix}_frequency": Truth(1.0 / period, seen, best / period**2, timed=-1, also=rate),
             f"{prefix}_duty_cycle": Truth(duty, seen),
             f"{prefix}_high_level": Truth(train.high, seen),
             f"{prefix}_low_level": Truth(train.low, seen)}

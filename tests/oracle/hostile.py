@@ -2,10 +2,11 @@
 
     python3 hostile.py BINARY [--only NAME ...] [--count N] [--seed S] [--json FILE] [--keep DIR]
 
-For each case (hostile_records.py) a list of quantities that must not be given, and a truth for those
+For each case (by name in hostile_records.py) a list of quantities that must not be given, and a truth for those
 that may. Rules: none of the first is ever given; of the others value ± u95 holds the truth in 93 %
 (three standard deviations of the count allowed), and none is off by more than twice its u95; no
-stage whose pin works is called dead, and none whose pin is still is called working. Last line: `N passed, N failed`. Exit 0 when no rule failed.
+stage whose pin works is called dead, and none whose pin is still is called working.
+Last line: `N passed, N failed`. Exit 0 when no rule failed.
 With --keep, the records stay, a folder a case, and `wrong.md` in it lists what was wrong.
 """
 
@@ -90,7 +91,8 @@ def rules(name, count, wrong, seen, problems):
             share = cell.covered / cell.count
             checks.append(("not held", quantity, share >= LEAST - allowed,
                            f"{share:.1%} of {cell.count}; worst {cell.worst[1]}"))
-    return [{"case": name, "rule": kind, "what": what, "good": bool(good), "text": text} for kind, what, good, text in checks]
+    return [{"case": name, "rule": kind, "what": what, "good": bool(good), "text": text}
+            for kind, what, good, text in checks]
 
 
 def main():
