@@ -11,8 +11,8 @@ use super::trace::Trace;
 const LEAST_SHARE: f64 = 0.3;
 /// How far the harmonics of a ripple may pull a sine fitted to it over the record, in cycles.
 const SHAPE_CYCLES: f64 = 0.03;
-/// Mains ripple lies between these, in hertz: half-wave at 45 Hz to full-wave at 65 Hz mains.
-const MAINS_HZ: (f64, f64) = (40.0, 140.0);
+/// Mains ripple lies within these, in hertz: half-wave and full-wave of 45 to 65 Hz mains.
+const MAINS_HZ: [(f64, f64); 2] = [(45.0, 65.0), (90.0, 130.0)];
 
 /// Peak-to-peak ripple and its frequency.
 pub(super) fn ripple(bulk: &Trace<'_>, found: &mut Findings) {
@@ -34,7 +34,7 @@ pub(super) fn ripple(bulk: &Trace<'_>, found: &mut Findings) {
 
 fn frequency(bulk: &Trace<'_>) -> Result<Value, String> {
     super::frequency::timed_evenly(bulk)?;
-    if bulk.span_s() < 3.0 / MAINS_HZ.1 {
+    if bulk.span_s() < 3.0 / MAINS_HZ[1].1 {
         return Err(
             "the record is shorter than three cycles of mains ripple; record 60 ms or more"
                 .to_owned(),
@@ -46,7 +46,10 @@ fn frequency(bulk: &Trace<'_>) -> Result<Value, String> {
         .ok_or("no ripple at one frequency stands out of the bulk voltage")?;
     let block_s = bulk.block_size() as f64 * bulk.interval_s();
     let hertz = tone.cycles_per_sample / block_s;
-    if !(MAINS_HZ.0..MAINS_HZ.1).contains(&hertz) {
+    if !MAINS_HZ
+        .iter()
+        .any(|(low, high)| (*low..*high).contains(&hertz))
+    {
         return Err(format!(
             "what stands out is at {hertz:.0} Hz: not the ripple of 50 or 60 Hz mains"
         ));

@@ -3,7 +3,7 @@
 use crate::data::{Mark, Quantity, ReferenceLevels, Role, Term, TieSource, Value};
 use crate::signal::{period, stats};
 
-use super::frequency::{Clock, may_alias, timed_evenly};
+use super::frequency::{Clock, may_alias, only_ripples, timed_evenly};
 use super::trace::Trace;
 use super::train::Train;
 use super::{Findings, count};
@@ -122,7 +122,7 @@ fn by_share(trace: &Trace<'_>, duty: Quantity, found: &mut Findings) {
         return;
     };
     let facts = trace.facts();
-    if timed_evenly(trace).is_err() || facts.valid < 500 {
+    if timed_evenly(trace).is_err() || only_ripples(trace).is_some() || facts.valid < 500 {
         return;
     }
     let above = super::roles::above(&facts.histogram, pulses.threshold).total() as f64;
@@ -294,7 +294,7 @@ fn missing(trace: &Trace<'_>, found: &mut Findings) {
     else {
         return;
     };
-    if timed_evenly(trace).is_err() {
+    if timed_evenly(trace).is_err() || only_ripples(trace).is_some() {
         return;
     }
     let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();

@@ -6,7 +6,7 @@ use crate::data::{
 use crate::signal::{period, stats};
 
 use super::Findings;
-use super::frequency::timed_evenly;
+use super::frequency::{only_ripples, timed_evenly, unbelievable};
 use super::trace::Trace;
 use super::train::Train;
 
@@ -40,6 +40,11 @@ type Delay = (Value, (f64, f64), Vec<Mark>);
 fn delay(out: Trace<'_>, gate: Trace<'_>, reference: ReferenceLevels) -> Result<Delay, String> {
     timed_evenly(&out)?;
     timed_evenly(&gate)?;
+    for trace in [&out, &gate] {
+        if let Some(why) = unbelievable(trace).or_else(|| only_ripples(trace)) {
+            return Err(why);
+        }
+    }
     let train = |trace| Train::of(trace, reference);
     let (Some(from), Some(to)) = (train(out), train(gate)) else {
         return Err("OUT and gate do not both pulse".to_owned());

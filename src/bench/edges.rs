@@ -7,7 +7,7 @@ use crate::signal::overlay::Overlay;
 use crate::signal::{Transition, aberrations, mean_edge, stats, transition};
 
 use super::Findings;
-use super::frequency::timed_evenly;
+use super::frequency::{only_ripples, timed_evenly, unbelievable};
 use super::trace::Trace;
 use super::train::{RESOLVED_SAMPLES, Train};
 
@@ -89,6 +89,9 @@ fn one(train: &Train<'_>, wanted: &Wanted, found: &mut Findings) {
 /// their shape between the samples.
 fn duration(train: &Train<'_>, rises: bool) -> Result<Value, String> {
     timed_evenly(&train.trace)?;
+    if let Some(why) = unbelievable(&train.trace).or_else(|| only_ripples(&train.trace)) {
+        return Err(why);
+    }
     let word = if rises { "rise" } else { "fall" };
     let interval_s = train.trace.interval_s();
     let mut single = durations(train, rises, train.states());

@@ -187,7 +187,10 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
             "only {period:.1} samples a cycle; record with a faster time base"
         ));
     }
-    if let Some(why) = may_alias(trace, period) {
+    if let Some(why) = may_alias(trace, period).or_else(|| too_fast(trace, period)) {
+        return Err(why);
+    }
+    if let Some(why) = only_ripples(trace) {
         return Err(why);
     }
     irregular(edges).map_or(Ok(pulses), Err)
@@ -205,6 +208,41 @@ pub(super) fn may_alias(trace: &Trace<'_>, period: f64) -> Option<String> {
             apparent / 1e3
         )
     })
+}
+
+/// Nothing in the family switches faster than twice its fastest oscillator: what does, rings.
+fn too_fast(trace: &Trace<'_>, period: f64) -> Option<String> {
+    let seen = 1.0 / (period * trace.interval_s());
+    (seen > 2.0 * HIGHEST_OSCILLATOR_HZ).then(|| {
+        format!(
+            "{:.2} MHz is faster than any controller of the family switches: ringing is counted, or noise",
+            seen / 1e6
+        )
+    })
+}
+
+/// OUT and gate swing by volts; less than this is what couples into a pin that stands still.
+const LEAST_SWING_V: f64 = 1.5;
+
+/// Why a driver pin that hardly moves has no pulses.
+pub(super) fn only_ripples(trace: &Trace<'_>) -> Option<String> {
+    let driver = matches!(trace.known.role.value, Some(Role::Out | Role::Gate));
+    let swing = trace.facts().peak_to_peak() * trace.known.gain.abs();
+    (driver && swing < LEAST_SWING_V).then(|| {
+        format!(
+            "it does not pulse: it stays at {:.2} V and moves by {swing:.2} V only",
+            trace.true_of(trace.facts().mean)
+        )
+    })
+}
+
+/// Why the cycles of a pin can't be believed: an alias, or faster than anything here; `None` where
+/// there are too few to say.
+pub(super) fn unbelievable(trace: &Trace<'_>) -> Option<String> {
+    let rising = &trace.pulses()?.rising;
+    let mut gaps: Vec<f64> = rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let period = stats::median(&mut gaps);
+    may_alias(trace, period).or_else(|| too_fast(trace, period))
 }
 
 /// Is a record too slow for a pin to be called still? Samples in step with its pulses would look the

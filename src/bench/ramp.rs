@@ -3,9 +3,11 @@
 
 use crate::controllers::timing::USUAL_VREF_V;
 use crate::data::{
-    Event, Histogram, InspectedCapture, Mark, Quantity, Role, SampleKind, Term, TieSource, Turning,
-    Value,
+    Event, Histogram, InspectedCapture, Mark, Pulses, Quantity, Role, SampleKind, Term, TieSource,
+    Turning, Value,
 };
+
+use crate::signal::stats;
 
 use super::trace::Trace;
 use super::{Findings, frequency, roles};
@@ -18,12 +20,16 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
     if shot.kind.value.is_none() {
         return;
     }
+    if let Some(why) = no_oscillator(&rtct) {
+        found.refuse(Quantity::RampAmplitude, rtct.index, why);
+        return;
+    }
+    let followed = frequency::unbelievable(&rtct).is_none();
     match rtct.pulses() {
-        Some(pulses) if pulses.turning.is_some() => {
-            if let Some(turning) = pulses.turning {
-                resolved(&rtct, &turning, found);
-            }
-        }
+        Some(Pulses {
+            turning: Some(turning),
+            ..
+        }) if followed => resolved(&rtct, turning, found),
         Some(pulses) => {
             // two states, the lower near 0 V: stopped and running; else both are ends of the ramp
             let stops = pulses.gap && rtct.true_of(pulses.low).abs() < STOPPED_V;
@@ -127,6 +133,30 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     }
 }
 
+/// What moves at the rate of the mains or of twice that is hum, in hertz: no RT and CT in use are so slow.
+const HUM_HZ: f64 = 150.0;
+/// Fewest edges of something that oscillates.
+const FEWEST_EDGES: usize = 6;
+
+/// Why what moves on the pin is no ramp of an oscillator, whatever its levels.
+fn no_oscillator(rtct: &Trace<'_>) -> Option<String> {
+    let pulses = rtct.pulses().filter(|p| !p.gap)?;
+    if pulses.edges() < FEWEST_EDGES {
+        let (low, high) = (rtct.facts().min, rtct.facts().max);
+        return Some(format!(
+            "it moves between {:.2} and {:.2} V and does not oscillate",
+            rtct.true_of(low),
+            rtct.true_of(high)
+        ));
+    }
+    let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let hertz = 1.0 / (stats::median(&mut gaps) * rtct.interval_s());
+    let many = rtct.interval_s() * 20.0 * hertz < 1.0;
+    (hertz < HUM_HZ && many).then(|| {
+        format!("what is seen runs at {hertz:.0} Hz: hum of the mains on a probe that floats, not the oscillator")
+    })
+}
+
 /// RT/CT of a stopped controller stays below this, in volts: the valley lies at 1 V, at 0.7 V in CMOS.
 const STOPPED_V: f64 = 0.5;
 
@@ -177,6 +207,9 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
     }
 }
 
+/// How far the extreme of many noisy samples may lie out, in standard deviations of the noise.
+const EXTREMES: f64 = 2.0;
+
 /// Valley, peak, and the half-width within which either lies, from the distribution of the samples.
 fn ends(rtct: &Trace<'_>, part: &Histogram) -> (f64, f64, f64) {
     let at = |share: f64| rtct.true_of(part.quantile(share));
@@ -184,7 +217,9 @@ fn ends(rtct: &Trace<'_>, part: &Histogram) -> (f64, f64, f64) {
         // one half of the values are lowest, the other half highest ones of intervals: their medians
         let (low, high) = (at(0.25), at(0.75));
         let spread = (at(0.4) - at(0.1)).max(at(0.9) - at(0.6));
-        return (low, high, (0.5 * spread).max(0.006 * (high - low)));
+        // and of noisy samples the extremes lie out by some of the noise
+        let open = (0.5 * spread).max(0.006 * (high - low)) + EXTREMES * rtct.grain();
+        return (low, high, open);
     }
     let (low, high) = (at(TAIL), at(1.0 - TAIL));
     let (valley, peak) = edges(low, high, rtct.grain());

@@ -1,6 +1,6 @@
 //! State levels of the pins that pulse (IEEE 181 histogram method).
 
-use crate::data::{InspectedCapture, Mark, Quantity, Role, Term, Value};
+use crate::data::{InspectedCapture, Mark, Quantity, Role, SampleKind, Term, Value};
 
 use crate::signal::levels;
 
@@ -32,7 +32,15 @@ fn states(shot: &InspectedCapture, role: Role, quantities: [Quantity; 2], found:
         found.refuse(quantities[0], trace.index, why);
         return;
     };
+    if let Some(why) = super::frequency::only_ripples(&trace) {
+        found.refuse(quantities[0], trace.index, why);
+        return;
+    }
     for (quantity, raw) in quantities.into_iter().zip([pulses.high, pulses.low]) {
+        if let Some(why) = cut_off(&trace, raw) {
+            found.refuse(quantity, trace.index, why);
+            continue;
+        }
         let level = trace.true_of(raw);
         let (from_s, to_s) = (trace.channel.time.start_s(), trace.channel.time.end_s());
         let mark = Mark::Level {
@@ -51,6 +59,54 @@ fn states(shot: &InspectedCapture, role: Role, quantities: [Quantity; 2], found:
     }
 }
 
+/// Fewest samples of a state, and the share of them on one code, for a flat end to be told from noise.
+const FLAT: (u64, f64) = (50, 0.98);
+
+/// Why a state level can't be had where the record is clipped: its samples lie at the end of the range,
+/// as the file says or as they show, being all on the outermost code while the other state scatters.
+fn cut_off(trace: &Trace<'_>, raw: f64) -> Option<String> {
+    let facts = trace.facts();
+    let pulses = trace.pulses()?;
+    let upper = raw > pulses.threshold;
+    let end = if upper { facts.max } else { facts.min };
+    let step = facts.resolution?;
+    if (raw - end).abs() > 0.6 * step {
+        return None;
+    }
+    let told = facts.clipped as f64 > 0.02 * facts.valid as f64;
+    let within = |low: f64, high: f64| -> u64 {
+        let bins = 0..facts.histogram.counts.len();
+        let inside = bins.filter(|b| (low..high).contains(&facts.histogram.mean_in(*b)));
+        inside.map(|b| facts.histogram.counts[b]).sum()
+    };
+    let share = |from: f64, to: f64, level: f64| {
+        let all = within(from, to);
+        let there = within(level - 0.5 * step, level + 0.5 * step);
+        if all < FLAT.0 {
+            0.0
+        } else {
+            there as f64 / all as f64
+        }
+    };
+    let (far, near) = (3.0 * facts.noise.max(step), pulses.threshold);
+    let (own, other) = if upper {
+        (
+            share(raw - far, f64::INFINITY, end),
+            share(f64::NEG_INFINITY, near, pulses.low),
+        )
+    } else {
+        (
+            share(f64::NEG_INFINITY, raw + far, end),
+            share(near, f64::INFINITY, pulses.high),
+        )
+    };
+    let shown = own > FLAT.1 && other > 0.0 && other < 0.8;
+    (told || shown).then(|| {
+        let end = trace.true_of(end);
+        format!("the record is clipped at {end:.2} V, and the level lies beyond; record with more volts per division")
+    })
+}
+
 /// Why there are no states, in words.
 fn still(trace: &Trace<'_>, level: f64) -> String {
     if super::frequency::too_slow_for_still(trace) {
@@ -62,12 +118,19 @@ fn still(trace: &Trace<'_>, level: f64) -> String {
     format!("it does not pulse: it stays at {level:.2} V")
 }
 
+/// How far the extreme of many noisy samples may lie out, in standard deviations of the noise.
+const EXTREMES: f64 = 3.5;
+
 /// A level found from the distribution of the samples, with its budget.
 pub(super) fn level_value(trace: &Trace<'_>, level: f64) -> Value {
     let mut terms = trace.systematic(level);
     terms.push(trace.resolution_term());
     let facts = trace.facts();
     let raw = (level - trace.known.offset) / trace.known.gain;
+    if trace.channel.kind == SampleKind::MinMaxPair {
+        // extremes of intervals hold the noise of the samples that they were chosen from
+        terms.push(Term::within("extremes", EXTREMES * trace.grain()));
+    }
     let lean = levels::lean(&facts.histogram, raw, facts.noise, facts.resolution);
     terms.push(Term::within(
         "shape of the state",

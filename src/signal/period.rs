@@ -38,6 +38,10 @@ pub struct Lag {
     pub singles: Vec<f64>,
 }
 
+/// Room that is left to edges which fit by chance only, as a share of what n edges without jitter leave:
+/// about one sample over n for a place, over n² for a period.
+const CHANCE: f64 = 0.25;
+
 /// Edges beyond this number are thinned for the search of fitting intervals.
 const MOST_EDGES: usize = 20_000;
 
@@ -67,7 +71,10 @@ pub fn fit(edges: &[f64], resolved: bool) -> Option<Period> {
         return Some(scattered);
     };
     let within = 0.5 * (high - low);
-    if scattered.u < within / 3.0_f64.sqrt() && !steps_along(edges) {
+    let n = edges.len() as f64;
+    // hardly any room left: the edges jitter, and only just fit by chance
+    let chance = within < CHANCE / (n * n);
+    if chance || (scattered.u < within / 3.0_f64.sqrt() && !steps_along(edges)) {
         return Some(scattered);
     }
     Some(Period {
@@ -93,6 +100,10 @@ fn steps_along(edges: &[f64]) -> bool {
         .fold(around, f64::max);
     phases.len() < 8 || widest > 0.5
 }
+
+/// Ratio of von Neumann below which edges wander: the errors of single periods add up. Above it
+/// neighbours only share a part of their scatter.
+const WANDERS: f64 = 0.6;
 
 /// Edges with their cycle numbers, each counted on from the one before by the nearest whole number of
 /// usual periods.
@@ -123,6 +134,10 @@ fn scatter_of_mean(points: &[(f64, f64)], residuals: &[f64], line: &Line) -> f64
     let ratio = 0.5 * successive / squares * n / (n - 1.0);
     if ratio > 1.0 - 2.0 / n.sqrt() {
         return line.u_slope();
+    }
+    if ratio > WANDERS {
+        let shared = 1.0 - ratio;
+        return line.u_slope() * ((1.0 + shared) / (1.0 - shared)).sqrt();
     }
     let span = points[points.len() - 1].0 - points[0].0;
     let of_period = (successive / (n - 1.0)).sqrt();
@@ -206,7 +221,9 @@ fn in_step(
     }
     let free = |edges: &[f64], resolved: bool| resolved || !steps_along(edges);
     let within = 0.5 * (farthest - nearest);
-    if free(begins, resolved.0) && free(ends, resolved.1) && scattered.u < within / 3.0_f64.sqrt() {
+    let chance = within < CHANCE / begins.len() as f64;
+    let scatter_counts = chance || scattered.u < within / 3.0_f64.sqrt();
+    if free(begins, resolved.0) && free(ends, resolved.1) && scatter_counts {
         return Some(scattered.clone());
     }
     (nearest <= farthest).then(|| Lag {

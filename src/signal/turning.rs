@@ -175,7 +175,9 @@ impl Points {
         let (peak_x, valley_x, u_x) = self.corners(&before, &after)?;
         let towards = exponential::fit(&thinned(&self.after)).filter(|e| e.step > 0.0);
         let fall_samples = valley_x - peak_x;
-        if !(0.0..0.5 * period).contains(&fall_samples) {
+        let height = before.at(peak_x) - after.at(valley_x);
+        let noisy = before.scatter.max(after.scatter) > MOST_SCATTER * height;
+        if !(0.0..MOST_OF_PERIOD * period).contains(&fall_samples) || noisy {
             return None;
         }
         let u_of = |fit: &Parabola, x: f64, n: usize| {
@@ -229,6 +231,10 @@ impl Points {
     }
 }
 
+/// Longest fall, as a share of the period: a sine falls for half of it.
+const MOST_OF_PERIOD: f64 = 0.43;
+/// Largest scatter about the rise, as a share of the height, with which corners can be told.
+const MOST_SCATTER: f64 = 0.06;
 /// Falls below this number of samples are steps, above the other their bend shows.
 const SHORT_FALL: f64 = 3.5;
 const LONG_FALL: f64 = 10.0;
