@@ -4,6 +4,7 @@ use super::Evidence;
 use super::look::{Look, volts};
 use super::out::drives;
 use super::rtct::ramps;
+use super::vref::starts_at;
 
 pub(super) fn evidence(look: &Look, all: &[Look]) -> Evidence {
     let runs = all
@@ -25,9 +26,10 @@ pub(super) fn evidence(look: &Look, all: &[Look]) -> Evidence {
     }
     let high = if look.gap { look.high_state } else { look.high };
     let clamp = (5.5..7.6).contains(&high) && look.low < 1.0;
+    let starts = all.iter().any(|o| starts_at(look, o).is_some());
     clamp.then(|| {
         (
-            0.8,
+            if starts { 2.0 } else { 0.8 },
             format!("moves up to {}, as COMP at its clamp", volts(high)),
         )
     })

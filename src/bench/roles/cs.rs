@@ -13,15 +13,18 @@ pub(super) fn evidence(look: &Look, all: &[Look]) -> Evidence {
     let driver = all
         .iter()
         .find(|o| o.channel != look.channel && drives(o) && together(look, o));
+    // a square top is less of a current and more of a drive seen small
+    let square = look.gap && look.active.1 - look.active.0 < 0.15 * look.high;
+    let less = if square { 1.2 } else { 0.0 };
     Some(match driver {
         Some(driver) => (
-            4.0,
+            2.9 - less,
             format!(
                 "{pulses}, ending with those of channel {}",
                 driver.channel + 1
             ),
         ),
-        None => (1.5, pulses),
+        None => (2.0 - less, pulses),
     })
 }
 

@@ -54,7 +54,7 @@ pub(super) fn evidence(look: &Look, all: &[Look]) -> Evidence {
             format!("{pulses}, a later copy of those of channel {}", other + 1),
         )),
         Place::Unclear => Some((1.0, pulses)),
-        Place::Alone => Some((0.5, pulses)),
+        Place::Alone => Some((1.4, pulses)),
         Place::Before(_) => None,
     }
 }

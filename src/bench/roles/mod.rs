@@ -18,7 +18,7 @@ mod vcc;
 mod vref;
 mod winding;
 
-use crate::data::{InspectedCapture, Role};
+use crate::data::{InspectedCapture, Proposed, Role};
 
 use super::trace::Trace;
 use look::Look;
@@ -41,6 +41,9 @@ type Evidence = Option<(f64, String)>;
 /// What a name that is the pin's own adds: too little to decide alone.
 const NAME_LOG_ODDS: f64 = 0.7;
 
+/// No other probe factor is tried where a role fits the volts as they stand with more than this.
+const FITS_AS_IT_STANDS: f64 = 2.2;
+
 /// Proposes roles for the channels whose role the user did not set. A role goes to one channel of
 /// a capture; where two claim it with about the same right, neither gets it.
 pub fn propose(shot: &mut InspectedCapture) {
@@ -59,13 +62,16 @@ pub fn propose(shot: &mut InspectedCapture) {
         if channel.role.value.is_some() {
             continue;
         }
-        channel.role = decide::decide(look, &claims);
-        if channel.role.value.is_none() {
+        let fits = claims
+            .iter()
+            .any(|c| c.channel == look.channel && c.log_odds > FITS_AS_IT_STANDS);
+        if !fits {
             channel.factor_offer = offer::offer(look, &looks, &taken);
-            if let Some(offer) = &channel.factor_offer {
-                channel.role.reason = format!("can't tell: {}", offer.reason);
-            }
         }
+        channel.role = match &channel.factor_offer {
+            Some(offer) => Proposed::unknown(format!("can't tell: {}", offer.reason)),
+            None => decide::decide(look, &claims),
+        };
     }
 }
 

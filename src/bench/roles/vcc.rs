@@ -26,7 +26,7 @@ pub(super) fn evidence(look: &Look, all: &[Look]) -> Evidence {
                 4.5,
                 format!("{base}, and channel {} starts with it", other.channel + 1),
             ),
-            None => (2.8, base),
+            None => (if look.high < 7.3 { 0.5 } else { 2.3 }, base),
         }
     })
 }
