@@ -143,7 +143,7 @@ fn names_and_order_do_not_change_the_roles() {
         let mut names = ["CH3", "CH1", "CH2"].into_iter();
         let channels = order.map(|i| fast_channel(names.next().unwrap(), shapes[i].0));
         let wanted = order.map(|i| Some(shapes[i].1));
-        assert_eq!(roles(channels.to_vec()), wanted, "{order:?}");
+        assert_eq!(roles(channels.into()), wanted, "{order:?}");
     }
 }
 
