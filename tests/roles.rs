@@ -126,7 +126,8 @@ fn the_same_net_twice_is_neither() {
 
 #[test]
 fn names_and_order_do_not_change_the_roles() {
-    let shapes: [(fn(f64) -> f64, Role); 3] = [
+    type Shape = (fn(f64) -> f64, Role);
+    let shapes: [Shape; 3] = [
         (ramp, Role::RtCt),
         (out, Role::Out),
         (|t| cs(t, 0.9), Role::Cs),
