@@ -158,5 +158,26 @@ fn notes(captures: &[crate::data::InspectedCapture], found: Option<&Found<'_>>) 
             "Where no accuracy was given, ±(2 % of the reading + 0.1 division) is assumed for the scope (common practice).",
         ));
     }
+    notes.extend(probe_offers(captures));
     notes
+}
+
+/// Probe factors that would make a channel fit a pin; none is applied by itself.
+fn probe_offers(captures: &[crate::data::InspectedCapture]) -> Vec<Note> {
+    let shots = captures.iter().enumerate();
+    let channels = shots.flat_map(|(shot, c)| {
+        let known = c.channels.iter().enumerate();
+        known.filter_map(move |(number, k)| Some((shot, number, k.factor_offer.as_ref()?)))
+    });
+    channels
+        .map(|(shot, number, offer)| {
+            let text = format!(
+                "Shot {}, channel {}: {}",
+                shot + 1,
+                number + 1,
+                offer.reason
+            );
+            Note::new(text)
+        })
+        .collect()
 }
