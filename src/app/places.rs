@@ -2,7 +2,7 @@
 
 use super::state::{AppState, Explained, MiddleView};
 use super::zoom;
-use crate::data::{Inspection, Stage};
+use crate::data::{Inspection, Mark, Measured, Stage, Unit};
 
 /// A place in the record: 0-based shot, and where on its time axis if known.
 pub type Place = (usize, Option<(f64, f64)>);
@@ -76,12 +76,30 @@ pub fn visit(state: &mut AppState, what: Explained) {
     state.explained = Some(what);
 }
 
+/// From the first to the last of the instants near the first: those of a fast pin that a value was taken
+/// from would fall on each other with all of the record in view.
+fn instants_of(measured: &Measured) -> Option<(f64, f64)> {
+    let unit = measured.quantity.info().unit;
+    let fast = matches!(unit, Unit::Second | Unit::Hertz | Unit::One);
+    let instant = |mark: &Mark| match mark {
+        Mark::Instant { at_s, .. } => Some(*at_s),
+        Mark::Level { .. } => None,
+    };
+    let mut all: Vec<f64> = measured.marks.iter().filter_map(instant).collect();
+    all.sort_by(f64::total_cmp);
+    let near = all.len().min(NEAR_INSTANTS);
+    (fast && near > 1).then(|| (all[0], all[near - 1]))
+}
+
+/// Instants that are brought into view together.
+const NEAR_INSTANTS: usize = 6;
+
 /// Where a value, a suspect's best evidence, or an event is seen.
 pub fn place_of(inspection: &Inspection, what: Explained) -> Option<Place> {
     match what {
         Explained::Measured(index) => {
             let measured = &inspection.measured.get(index)?.measured;
-            Some((measured.capture?, measured.span_s))
+            Some((measured.capture?, instants_of(measured).or(measured.span_s)))
         }
         Explained::Suspect(index) => {
             let reasons = &inspection.suspects.get(index)?.reasons_for;

@@ -79,6 +79,9 @@ pub struct InspectArgs {
     /// Shots of one run, in order; or one folder, whose files are inspected each on its own; without, the built-in example
     #[arg(value_name = "FILE")]
     pub(super) files: Vec<PathBuf>,
+    /// Under the report, the definition of each value and its uncertainty budget, term by term (the JSON object has them always)
+    #[arg(long)]
+    pub(super) budget: bool,
     #[command(flatten)]
     pub(super) run: RunArgs,
     #[command(flatten)]

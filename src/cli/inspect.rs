@@ -20,6 +20,7 @@ pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
         &args.run.options(),
         &args.run.library()?,
         &args.delivery,
+        args.budget,
     )
 }
 
@@ -30,6 +31,7 @@ pub(super) fn job(
     told: &Options,
     library: &Library,
     delivery: &Delivery,
+    budget: bool,
 ) -> anyhow::Result<u8> {
     if let [folder] = files
         && folder.is_dir()
@@ -47,7 +49,14 @@ pub(super) fn job(
     if delivery.json {
         delivery.object(&json::case(&case.title, &runs), files)?;
     } else {
-        delivery.text(&text::case(&case.title, &runs, delivery.ascii()), files)?;
+        let mut page = text::case(&case.title, &runs, delivery.ascii());
+        if budget {
+            let first = inspections.first();
+            page.push_str(
+                &first.map_or_else(String::new, |run| text::budgets(run, delivery.ascii())),
+            );
+        }
+        delivery.text(&page, files)?;
     }
     Ok(inspections.first().map_or(2, Inspection::exit_code))
 }

@@ -65,6 +65,7 @@ impl WindowJob {
             &self.options,
             &self.library()?,
             &Delivery::to_terminal(),
+            false,
         )?;
         Ok(if code == 2 { 2 } else { 0 })
     }

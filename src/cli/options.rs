@@ -156,7 +156,7 @@ pub(super) struct RunArgs {
     /// The bandwidth of scope, probe and limiter together, for instance 1=20MHz: rise times are corrected for it; repeat for more
     #[arg(long = "bandwidth", value_name = "[N:]CH=20MHz", value_parser = choices::bandwidth)]
     bandwidths: Vec<(ChannelChoice, f64)>,
-    /// Reference levels of pulses and edges, in percent of the amplitude
+    /// Reference levels of pulses and edges, in percent of the amplitude, for instance 20,50,80
     #[arg(long = "reference-levels", value_name = "10,50,90", value_parser = choices::reference_levels)]
     reference_levels: Option<ReferenceLevels>,
     /// The multimeter's accuracy, for instance 0.5%+10mV

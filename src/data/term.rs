@@ -27,6 +27,16 @@ impl Shape {
         }
     }
 
+    /// What it means, in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Shape::Normal => "scatters about zero",
+            Shape::Rectangular => "anywhere between two bounds",
+            Shape::Arcsine => "swings between two bounds",
+            Shape::Student { .. } => "from the scatter of few results",
+        }
+    }
+
     /// Half-width that holds all, or all but a negligible part, of a term of this `u`.
     pub(super) fn reach(self, u: f64) -> f64 {
         match self {

@@ -5,6 +5,7 @@ use super::table::source_of;
 use crate::app::state::Explained;
 use crate::data::text::{engineering, plus_minus};
 use crate::data::{Event, EventKind, Inspection, Judged, Outcome, Stage, Suspect, Unit, Value};
+use crate::report::text;
 
 /// What the bottom line says.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -64,7 +65,7 @@ pub fn measured(judged: &Judged) -> DetailsModel {
         Outcome::NotMeasurable(why) => lines.push(format!("Not measured: {why}")),
         Outcome::Value(value) => {
             lines.push(verdict_line(judged));
-            lines.push(budget_line(value, info.unit));
+            lines.extend(budget_lines(value, info.unit));
             if value.singles.len() > 1 {
                 let shown: Vec<String> = value
                     .singles
@@ -110,30 +111,21 @@ fn verdict_line(judged: &Judged) -> String {
     format!("{published}{chance}{provisional}")
 }
 
-fn budget_line(value: &Value, unit: Unit) -> String {
-    let terms: Vec<String> = value
-        .terms
-        .iter()
-        .map(|term| {
-            format!(
-                "{} {} ({})",
-                term.name,
-                engineering(term.u, unit, 2),
-                term.shape.id()
-            )
-        })
-        .collect();
-    let terms = if terms.is_empty() {
-        "no terms".to_owned()
-    } else {
-        terms.join(", ")
-    };
-    format!(
-        "{}: the interval holds 95 %; standard uncertainty {}, from {terms}; results used: {}.",
+/// The value, what it was made from, and each term with its share, the largest first.
+fn budget_lines(value: &Value, unit: Unit) -> Vec<String> {
+    let mut lines = vec![format!(
+        "{}: the interval holds 95 %; standard uncertainty {}; results used: {}.",
         plus_minus(value.value, value.u95, unit),
         engineering(value.u, unit, 2),
         value.count
-    )
+    )];
+    let terms = text::by_size(&value.terms);
+    lines.extend(
+        terms
+            .into_iter()
+            .map(|(term, share)| text::term_words(term, share, unit)),
+    );
+    lines
 }
 
 /// The explanation of one suspect.

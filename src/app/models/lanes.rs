@@ -5,10 +5,11 @@ use std::sync::Arc;
 use super::details::event_words;
 use super::ticks::{Tick, label, ticks};
 use crate::app::kept::{Kept, Part};
-use crate::app::state::AppState;
+use crate::app::state::{AppState, Explained};
 use crate::data::text::{engineering, harmless};
 use crate::data::{
-    ControllerChoice, EventKind, InspectedCapture, Inspection, Limit, Role, SampleKind, Unit,
+    self, ControllerChoice, EventKind, FactorOffer, InspectedCapture, Inspection, Limit, Proposed,
+    Role, SampleKind, Unit, typed,
 };
 use crate::inspect::Shot;
 use crate::inspect::view::Column;
@@ -49,6 +50,10 @@ pub struct Lane {
     pub ticks: Vec<Tick>,
     /// Figures of the marked span.
     pub span: String,
+    /// Levels and instants that the value explained was taken from.
+    pub taken: Vec<data::Mark>,
+    /// A probe factor that would make it fit, in words, and its text for the field.
+    pub offer: Option<(String, String)>,
 }
 
 /// A start or a stop.
@@ -122,6 +127,7 @@ pub fn lanes(state: &AppState, kept: &Kept) -> Result<LanesModel, &'static str> 
         columns: state.lane_columns,
         span_s: state.span_s,
         controller,
+        taken: taken(state),
         kept,
     };
     let lanes: Vec<Lane> = order
@@ -152,7 +158,27 @@ struct Request<'a> {
     columns: usize,
     span_s: Option<(f64, f64)>,
     controller: Option<&'a ControllerChoice>,
+    /// Channel and marks of the value explained.
+    taken: Option<(usize, Vec<data::Mark>)>,
     kept: &'a Kept,
+}
+
+/// Channel and marks of the value explained, where it is of this shot.
+fn taken(state: &AppState) -> Option<(usize, Vec<data::Mark>)> {
+    let Some(Explained::Measured(index)) = state.explained else {
+        return None;
+    };
+    let measured = &state.inspection()?.measured.get(index)?.measured;
+    if measured.capture != Some(state.shot) {
+        return None;
+    }
+    Some((measured.channel?, measured.marks.clone()))
+}
+
+/// The words on the button that applies an offer, and the factor as it is typed.
+fn offer_words(offer: &FactorOffer) -> (String, String) {
+    let factor = typed::written(offer.factor, typed::Kind::Ratio);
+    (format!("Use factor {factor}"), factor)
 }
 
 fn role_of(inspected: Option<&InspectedCapture>, channel: usize) -> Option<Role> {
@@ -191,8 +217,12 @@ fn lane(
     let reason = known.map_or_else(
         || "not inspected yet".to_owned(),
         |known| match &known.place {
-            Some(place) => format!("{} Taken at the {place}.", known.role.reason),
-            None => known.role.reason.clone(),
+            Some(place) => format!(
+                "{}{} Taken at the {place}.",
+                sureness(&known.role),
+                known.role.reason
+            ),
+            None => format!("{}{}", sureness(&known.role), known.role.reason),
         },
     );
     Some(Lane {
@@ -207,8 +237,33 @@ fn lane(
         held: channel.kind == SampleKind::Held,
         bands,
         span: span.map_or_else(String::new, |f| span_words(&f, channel.unit)),
+        taken: match &request.taken {
+            Some((of, marks)) if *of == index => marks.clone(),
+            _ => Vec::new(),
+        },
+        offer: known
+            .and_then(|known| known.factor_offer.as_ref())
+            .map(offer_words),
     })
 }
+
+/// How sure a proposed role is, before its reason: `likely (94 %): `; nothing where the user set it.
+fn sureness(role: &Proposed<Role>) -> String {
+    match role.confidence {
+        Some(share) if role.value.is_some() && !role.by_user => {
+            let word = if share >= LIKELY {
+                "likely"
+            } else {
+                "possible"
+            };
+            format!("{word} ({:.0} %): ", 100.0 * share)
+        }
+        _ => String::new(),
+    }
+}
+
+/// Share of right proposals from which a role is called likely.
+const LIKELY: f64 = 0.9;
 
 fn span_words(figures: &crate::inspect::view::SpanFigures, unit: Unit) -> String {
     let slope_unit = match unit {

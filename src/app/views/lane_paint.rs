@@ -6,7 +6,7 @@ use crate::app::models::lanes::Lane;
 use crate::app::models::ticks::Tick;
 use crate::app::theme::{self, Palette};
 use crate::data::text::engineering;
-use crate::data::{EventKind, Role, Unit};
+use crate::data::{EventKind, Mark, Role, Unit};
 use crate::inspect::view::Column;
 
 /// Time across the lanes.
@@ -77,12 +77,44 @@ pub fn lane(ui: &Ui, palette: &Palette, rect: Rect, lane: &Lane, time: &TimeScal
     let hue = palette.role(lane.role.unwrap_or(Role::Other));
     samples(&painter, lane, time, &value, hue);
     let scales = (time, &value);
+    taken(&painter, palette, rect, lane, scales);
     band_words(&painter, palette, rect, lane, scales);
     if !lane.span.is_empty() {
         let text = painter.layout_no_wrap(lane.span.clone(), theme::figures(), palette.ink);
         let tops = [rect.top() + 5.0, rect.bottom() - 5.0 - text.size().y];
         if let Some(place) = free_place(rect, text.size(), &tops, lane, scales) {
             boxed_galley(&painter, palette, place.right_top(), text);
+        }
+    }
+}
+
+/// Half the length of the stroke at an instant.
+const STROKE: f32 = 7.0;
+
+/// Where the value explained was taken: its levels as lines, its instants as upright strokes.
+fn taken(
+    painter: &Painter,
+    palette: &Palette,
+    rect: Rect,
+    lane: &Lane,
+    (time, value): (&TimeScale, &ValueScale),
+) {
+    let stroke = Stroke::new(1.2, palette.ink);
+    for mark in &lane.taken {
+        match *mark {
+            Mark::Level {
+                level,
+                from_s,
+                to_s,
+            } => {
+                let across = Rangef::new(time.x(from_s), time.x(to_s).max(time.x(from_s) + 2.0));
+                painter.hline(across, value.y(level), stroke);
+            }
+            Mark::Instant { at_s, level } => {
+                let middle = level.map_or(rect.center().y, |level| value.y(level));
+                let up = Rangef::new(middle - STROKE, middle + STROKE);
+                painter.vline(time.x(at_s), up, stroke);
+            }
         }
     }
 }

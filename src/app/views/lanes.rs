@@ -11,6 +11,7 @@ use crate::app::commands::Command;
 use crate::app::models::lanes::{Lane, LanesModel};
 use crate::app::state::Explained;
 use crate::app::theme::{self, Palette};
+use crate::app::told::Field;
 use crate::data::Role;
 
 /// Names and roles, left of the lanes.
@@ -123,6 +124,19 @@ fn names_ui(ui: &mut Ui, shot: usize, lane: &Lane, rect: Rect) -> Commands {
             .response
             .accessible_name(name)
             .on_hover_text(&lane.reason);
+        if let Some((words, factor)) = &lane.offer {
+            let spoken = format!("{words} for channel {}", lane.name);
+            let button = ui.button(RichText::new(words).font(theme::small()));
+            if button
+                .accessible_name(spoken)
+                .on_hover_text(&lane.reason)
+                .clicked()
+            {
+                let field = Field::Factor(shot, lane.channel);
+                commands.push(Command::EditField(field, factor.clone()));
+                commands.push(Command::EnterField(field));
+            }
+        }
         for (index, text) in [&lane.name, &lane.reason].into_iter().enumerate() {
             let text = RichText::new(text)
                 .font(theme::small())

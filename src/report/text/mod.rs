@@ -4,12 +4,14 @@
 //! files and, where the terminal is not UTF-8, writes ASCII only.
 
 mod ascii;
+mod budget;
 mod events;
 mod inspection;
 mod judged;
 mod page;
 mod reading;
 
+pub use budget::{budgets, by_size, term_words};
 pub use inspection::{batch, case};
 pub use judged::trimmed;
 pub use page::Page;
