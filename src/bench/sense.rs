@@ -52,7 +52,7 @@ struct Pulse {
     led: bool,
     /// From the leading edge to the end of the pulse, in seconds.
     length_s: f64,
-    /// Half of a part of the cycle, in seconds: how well either end is known.
+    /// Half-width within which the end is known, in seconds.
     half_s: f64,
     /// Does the line hold its shape (later half against whole)?
     bend: f64,
@@ -110,15 +110,16 @@ impl Pulse {
         let line = fit(skipped).ok_or("its ramp is no straight line")?;
         let early = fit(skipped.min(length / 3)).map_or(line.slope, |l| l.slope);
         let below = (5.0 * noise).max(0.03 * height);
+        let (end_at, open) = if led {
+            end_of(&fold.means, &line, part_s, kept_to, below)
+        } else {
+            (length as f64, 0.5)
+        };
         Ok(Self {
             line,
-            length_s: if led {
-                end_of(&fold.means, &line, part_s, kept_to, below) * part_s
-            } else {
-                length as f64 * part_s
-            },
+            length_s: end_at * part_s,
             led,
-            half_s: 0.5 * part_s,
+            half_s: open * part_s,
             bend: (line.slope - early).abs(),
             scatter: noise,
             cycles: fold.cycles,
@@ -191,16 +192,19 @@ impl Pulse {
     }
 }
 
-/// Where the pulse ends, in parts of the cycle from its begin: within the first part that lies well below
-/// the line, at the share of the fall that it shows already.
-fn end_of(means: &[f64], line: &Line, part_s: f64, from: usize, below: f64) -> f64 {
-    let on_line = |k: usize| line.at((k as f64 + 0.5) * part_s);
-    let fallen = (from..means.len()).find(|k| on_line(*k) - means[*k] > below);
-    fallen.map_or(means.len() as f64, |k| {
-        let next = means[(k + 1) % means.len()];
-        let share = (on_line(k) - means[k]) / (on_line(k) - next);
-        k as f64 + 1.0 - share.clamp(0.0, 1.0)
-    })
+/// Where the pulse ends, in parts of the cycle from its begin, and the half-width within which: at the
+/// first part that lies well below the line. A fall within one part shows there the share that has
+/// passed; one over several parts is followed back to the line.
+fn end_of(means: &[f64], line: &Line, part_s: f64, from: usize, below: f64) -> (f64, f64) {
+    let drop = |k: usize| line.at((k as f64 + 0.5) * part_s) - means[k % means.len()];
+    let Some(k) = (from..means.len()).find(|k| drop(*k) > below) else {
+        return (means.len() as f64, 0.5);
+    };
+    let (here, next) = (drop(k), drop(k + 1).max(drop(k)));
+    let sudden = k as f64 + 1.0 - here / next;
+    let steady = (k as f64 + 0.5 - here / (next - here).max(1e-9 * next)).max(k as f64 - 1.0);
+    let (early, late) = (sudden.min(steady), sudden.max(steady));
+    (0.5 * (early + late), (0.5 * (late - early)).max(0.25))
 }
 
 /// The last part of a circular cycle before its steepest fall (over two parts).

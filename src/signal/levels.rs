@@ -117,9 +117,10 @@ fn two_heaps(histogram: &Histogram, resolution: Option<f64>) -> Option<Split> {
     Some(between(histogram, (from, to), (low, high)))
 }
 
-/// Largest share of the samples that may lie within a tenth of the amplitude of half-way for what lies
-/// between the states to be edges; where more do, one of the states is no level but a spread.
-const MOST_HALF_WAY: f64 = 0.06;
+/// Largest number of samples within a tenth of the amplitude of half-way, as a share of those of either
+/// state, for what lies between the states to be edges; where there are more, one of the states is no
+/// level but a spread, as of a ramp that runs a part of the time.
+const MOST_HALF_WAY: f64 = 0.12;
 
 /// Half-width of the band around half-way between two states, as a share of the amplitude.
 const BAND: f64 = 0.2;
@@ -134,7 +135,11 @@ fn between(histogram: &Histogram, (from, to): (usize, usize), (low, high): (f64,
         .map(|bin| histogram.counts[bin])
         .sum();
     let edge = |bin: usize| histogram.low + bin as f64 * histogram.width;
-    let thin = there as f64 <= MOST_HALF_WAY * histogram.total() as f64;
+    let (below, above): (u64, u64) = (
+        histogram.counts[..from].iter().sum(),
+        histogram.counts[to..].iter().sum(),
+    );
+    let thin = there as f64 <= MOST_HALF_WAY * below.min(above) as f64;
     let (threshold, band) = if thin {
         (half_way, BAND * amplitude)
     } else {

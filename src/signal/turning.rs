@@ -68,6 +68,10 @@ impl Points {
             }
         }
         let (peak, valley) = (0.5 * (last_up + first_off), 0.5 * (last_off + first_down));
+        // a sample counts as off the rise after that share of the fall only: back to its begin and end
+        let (begun, left) = (from / height, to / height);
+        let whole = (valley - peak).max(0.0) / (1.0 - begun - left).max(0.3);
+        let (peak, valley) = (peak - begun * whole, valley + left * whole);
         let open = 0.5
             * (first_off - last_up)
                 .abs()
@@ -173,7 +177,9 @@ impl Points {
         let before = Parabola::fit(&self.before)?;
         let after = Parabola::fit(&self.after)?;
         let (peak_x, valley_x, u_x) = self.corners(&before, &after)?;
-        let towards = exponential::fit(&thinned(&self.after)).filter(|e| e.step > 0.0);
+        let rise = before.at(peak_x) - after.at(valley_x);
+        let told = |e: &exponential::Exponential| e.step > 0.0 && e.u_asymptote < TOLD * rise;
+        let towards = exponential::fit(&thinned(&self.after)).filter(told);
         let fall_samples = valley_x - peak_x;
         let height = before.at(peak_x) - after.at(valley_x);
         let noisy = before.scatter.max(after.scatter) > MOST_SCATTER * height;
@@ -238,6 +244,8 @@ const MOST_SCATTER: f64 = 0.06;
 /// Falls below this number of samples are steps, above the other their bend shows.
 const SHORT_FALL: f64 = 3.5;
 const LONG_FALL: f64 = 10.0;
+/// Largest standard uncertainty of the level that the rise heads for, as a share of the height.
+const TOLD: f64 = 0.2;
 /// Most points that an exponential is fitted to.
 const MOST_POINTS: usize = 4000;
 

@@ -118,12 +118,12 @@ fn values_stand_in_si_units_under_their_ids() {
       },
       "bandwidth_hz": null,
       "clipped": 0,
+      "factor_offer": null,
       "first": [
         0.0,
         4.0,
         16.0
       ],
-      "factor_offer": null,
       "full_scale": null,
       "gain": 1.0,
       "kind": "instant",
