@@ -65,7 +65,7 @@ fn boxbod_is_hard_and_is_met() {
         .iter()
         .map(|(x, y)| (y - b1 * (1.0 - f64::exp(-b2 * x))).powi(2))
         .sum();
-    assert!((own / 1168.008_876_6 - 1.0).abs() < 1e-8, "{own}");
+    assert!((own / 1_168.008_876_6 - 1.0).abs() < 1e-8, "{own}");
     // with (0, 0) many times over, the curve has to pass the origin as the certified one does
     let mut through = data.to_vec();
     through.extend(std::iter::repeat_n((0.0, 0.0), 4000));

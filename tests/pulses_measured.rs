@@ -150,6 +150,20 @@ fn samples_in_step_with_the_pulses_leave_their_doubt() {
     }
 }
 
+/// A 20 MHz limiter rises in 17.5 ns: an edge of 40 ns is recorded as √(40² + 17.5²) = 43.66 ns.
+#[test]
+fn a_told_bandwidth_is_taken_out_of_the_rise_time() {
+    let (_, out) = out_of(2e-9, 60_000, 0.01, 43.66e-9 / 9.0_f64.ln());
+    let mut options = options(&[Role::Out]);
+    options.bandwidths = vec![(made::nth(1), 20e6)];
+    let shot = made::shot(vec![out]);
+    let found = made::examine(&[Arc::clone(&shot)], &options);
+    gives(&found, Quantity::OutRiseTime, 40e-9, 2.5e-9);
+    options.bandwidths = vec![(made::nth(1), 8e6)];
+    let found = made::examine(&[shot], &options);
+    refuses(&found, Quantity::OutRiseTime, "8 MHz");
+}
+
 /// Step response of second order with damping `z` (closed form): overshoot exp(−πz/√(1−z²)), 16.3034 %
 /// for 0.5, 25.383 % for 0.4 (textbook; Ogata, Modern Control Engineering, from memory).
 fn second_order(t_s: f64, omega: f64, z: f64) -> f64 {

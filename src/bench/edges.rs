@@ -127,7 +127,28 @@ fn duration(train: &Train<'_>, rises: bool) -> Result<Value, String> {
         Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
     ];
     let listed = single.iter().map(|s| s * interval_s).collect();
-    Ok(Value::from_terms(seconds, terms).with_singles(listed))
+    corrected(
+        train,
+        Value::from_terms(seconds, terms).with_singles(listed),
+        word,
+    )
+}
+
+/// The value without what the bandwidth adds, where it was told.
+fn corrected(train: &Train<'_>, recorded: Value, word: &str) -> Result<Value, String> {
+    let Some(bandwidth_hz) = train.trace.known.bandwidth_hz else {
+        return Ok(recorded);
+    };
+    let without =
+        crate::signal::bandwidth::corrected(recorded.value, bandwidth_hz).map_err(|why| {
+            format!("the {word} can't be told from that of the scope and its probe: {why}")
+        })?;
+    let steepness = recorded.value / without.seconds;
+    let mut terms = Value::linear(without.seconds, &[(steepness, &recorded)]).terms;
+    terms.push(Term::within("bandwidth", without.within_s));
+    let mut value = Value::from_terms(without.seconds, terms);
+    value.count = recorded.count;
+    Ok(value)
 }
 
 /// What laying edges over each other leaves open of a duration, in samples: their mesial instants are

@@ -90,7 +90,7 @@ fn long_edges(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opt
     let states = share(low - width, low + width).min(share(high - width, high + width));
     let middle = share(bottom + 0.2 * range, top - 0.2 * range);
     let apart = high - low > 0.6 * range && 4.0 * width < high - low;
-    (apart && states > STATE_SHARE && middle < MIDDLE_SHARE).then(|| Split {
+    (apart && states > STATE_SHARE && middle < MIDDLE_SHARE).then_some(Split {
         threshold: 0.5 * (low + high),
         band: BAND * (high - low),
         gap: true,

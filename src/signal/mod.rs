@@ -3,6 +3,7 @@
 //! Never knows a role, a controller or a probe factor: everything here is about raw numbers, so
 //! that facts stay true whatever the user changes. Start reading at [`facts::of_channel`].
 
+pub mod bandwidth;
 pub mod exponential;
 pub mod facts;
 pub mod fold;
