@@ -166,3 +166,82 @@ fn zoom_and_pan_stay_within_the_record() {
     apply(&mut empty, Command::RemoveShot(0));
     assert_eq!(empty.window_s, None);
 }
+
+#[test]
+fn the_value_explained_shows_where_it_was_taken_and_what_it_is_made_of() {
+    use firstpulse::app::state::Explained;
+    use firstpulse::data::Mark;
+    let mut state = example_state();
+    let mut inspection = (**state.inspections[0].as_ref().unwrap()).clone();
+    let taken = |model: &PanelModel| -> usize {
+        let Middle::Lanes(lanes) = &model.middle else {
+            panic!("lanes were expected");
+        };
+        lanes.lanes.iter().map(|lane| lane.taken.len()).sum()
+    };
+    inspection.measured[0].measured.marks = vec![
+        Mark::Level {
+            level: 16.0,
+            from_s: 0.1,
+            to_s: 0.2,
+        },
+        Mark::Instant {
+            at_s: 0.15,
+            level: Some(16.0),
+        },
+    ];
+    let (capture, channel) = (
+        inspection.measured[0].measured.capture.unwrap(),
+        inspection.measured[0].measured.channel.unwrap(),
+    );
+    state.inspections[0] = Some(std::sync::Arc::new(inspection));
+    assert_eq!(taken(&PanelModel::of(&state, None)), 0);
+    apply(&mut state, Command::Visit(Explained::Measured(0)));
+    assert_eq!(state.shot, capture);
+    let model = PanelModel::of(&state, None);
+    assert_eq!(taken(&model), 2);
+    let Middle::Lanes(lanes) = &model.middle else {
+        panic!("lanes were expected");
+    };
+    let lane = lanes
+        .lanes
+        .iter()
+        .find(|lane| !lane.taken.is_empty())
+        .unwrap();
+    assert_eq!(lane.channel, channel);
+    let told = model.details.lines.join("\n");
+    assert!(
+        told.contains("of the variance") && told.contains("Taken from"),
+        "{told}"
+    );
+    // another shot does not show them
+    apply(&mut state, Command::SelectShot(capture + 1));
+    state.explained = Some(Explained::Measured(0));
+    assert_eq!(taken(&PanelModel::of(&state, None)), 0);
+}
+
+#[test]
+fn a_probe_factor_is_offered_and_told_by_one_press() {
+    use firstpulse::data::FactorOffer;
+    let mut state = example_state();
+    let mut inspection = (**state.inspections[0].as_ref().unwrap()).clone();
+    inspection.captures[0].channels[1].factor_offer = Some(FactorOffer {
+        factor: 10.0,
+        role: Role::Vref,
+        reason: "it would be VREF if the probe's factor were 10".to_owned(),
+    });
+    state.inspections[0] = Some(std::sync::Arc::new(inspection));
+    let Middle::Lanes(lanes) = PanelModel::of(&state, None).middle else {
+        panic!("lanes were expected");
+    };
+    let offers: Vec<_> = lanes
+        .lanes
+        .iter()
+        .filter_map(|lane| lane.offer.clone())
+        .collect();
+    assert_eq!(offers, [("Use factor 10".to_owned(), "10".to_owned())]);
+    let field = firstpulse::app::told::Field::Factor(0, 1);
+    apply(&mut state, Command::EditField(field, "10".to_owned()));
+    apply(&mut state, Command::EnterField(field));
+    assert_eq!(state.group().unwrap().options.probes.len(), 1);
+}
