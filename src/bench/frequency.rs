@@ -187,7 +187,7 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
             "only {period:.1} samples a cycle; record with a faster time base"
         ));
     }
-    if let Some(why) = may_alias(trace, period).or_else(|| too_fast(trace, period)) {
+    if let Some(why) = may_alias(trace, period).or_else(|| unbelievable(trace)) {
         return Err(why);
     }
     if let Some(why) = only_ripples(trace) {

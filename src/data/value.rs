@@ -46,7 +46,7 @@ impl Value {
 
     /// `value`, whose small changes are the sum of `coefficient × change` over other values
     /// (JCGM 100:2008, 5.1 and 5.2): terms of one shared error add with their signs, the rest as
-    /// independent terms. Terms whose effects cancel to less than a billionth are dropped.
+    /// independent terms. Terms whose effects cancel to less than a millionth are dropped.
     ///
     /// ```
     /// use firstpulse::data::{Term, TieSource, Value};
@@ -77,7 +77,7 @@ impl Value {
                 }
             }
         }
-        let left = shared.into_iter().filter(|s| s.2.abs() > 1e-9 * s.3);
+        let left = shared.into_iter().filter(|s| s.2.abs() > 1e-6 * s.3);
         let joined = left.map(|(source, term, sum, _)| {
             let u = sum.abs();
             Term { u, ..term }.tied(source, sum)

@@ -245,7 +245,7 @@ const MOST_SCATTER: f64 = 0.06;
 const SHORT_FALL: f64 = 3.5;
 const LONG_FALL: f64 = 10.0;
 /// Largest standard uncertainty of the level that the rise heads for, as a share of the height.
-const TOLD: f64 = 0.2;
+const TOLD: f64 = 0.5;
 /// Most points that an exponential is fitted to.
 const MOST_POINTS: usize = 4000;
 
