@@ -47,10 +47,10 @@ pub(super) fn measure(
 
 /// Pulse duration and duty factor (IEEE 181), at the mesial level.
 fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found: &mut Findings) {
-    let (trace, states) = (&train.trace, train.states());
+    let trace = &train.trace;
     let resolved = (train.resolved(true), train.resolved(false));
     let moved = |rises: bool| -> Vec<f64> {
-        let shift = train.shift(rises, states);
+        let shift = train.shift(rises);
         train.edges(rises).iter().map(|p| p + shift).collect()
     };
     let (rises, falls) = (moved(true), moved(false));
@@ -70,6 +70,7 @@ fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found
             Term::normal("spread of the cycles", lag.u * per_sample),
             Term::within("sample interval", lag.within * per_sample),
             Term::normal("state levels", levels * per_sample),
+            Term::within("samples on the edges", ON_EDGES * per_sample),
         ]
     };
     let period = clock.period.samples;
@@ -106,6 +107,10 @@ fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found
         found.marked(Quantity::OutPulseDuration, trace.index, value, span, marks);
     }
 }
+
+/// What straight lines between samples leave of a width, in samples: some hundredths at either edge,
+/// the same in every cycle where samples and pulses run in step.
+const ON_EDGES: f64 = 0.04;
 
 /// Share of edges, of those that samples at random instants would show, below which samples run nearly
 /// in step with the pulses.

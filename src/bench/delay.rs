@@ -56,7 +56,7 @@ fn delay(out: Trace<'_>, gate: Trace<'_>, reference: ReferenceLevels) -> Result<
         return Err("OUT and gate were not sampled together".to_owned());
     }
     let moved = |train: &Train<'_>| -> Vec<f64> {
-        let shift = train.shift(true, train.states());
+        let shift = train.shift(true);
         train.edges(true).iter().map(|p| p + shift).collect()
     };
     let (a, b) = (moved(&from), moved(&to));

@@ -89,29 +89,47 @@ impl<'a> Train<'a> {
         self.median_samples(rises) >= RESOLVED_SAMPLES
     }
 
-    /// How far the mesial instants lie behind the edges of the facts, which were taken at another level,
-    /// as a mean over the kept edges; 0 where the edges are steps.
-    pub(super) fn shift(&self, rises: bool, states: (f64, f64)) -> f64 {
-        if !self.resolved(rises) {
+    /// How far the mesial instants lie behind the edges of the facts, where those were taken at another
+    /// level, as a mean over the kept edges; 0 where the level is the same, or the edges are steps.
+    pub(super) fn shift(&self, rises: bool) -> f64 {
+        let (low, high) = self.states();
+        let wanted = low + self.reference.middle * (high - low);
+        if (wanted - self.pulses.threshold).abs() <= SAME_LEVEL * (high - low) {
             return 0.0;
         }
-        let found = self.transitions(rises, states);
-        let shifts: Vec<f64> = found
-            .iter()
-            .map(|(e, t)| e.first as f64 + t.middle - e.position)
-            .collect();
-        let mean = stats::summary(&shifts).mean;
+        let mean = stats::summary(&self.shifts(rises, (low, high))).mean;
         if mean.is_finite() { mean } else { 0.0 }
     }
 
-    /// By how much the mesial instants of one direction move when the states are off by their
-    /// standard uncertainty, in samples.
+    fn shifts(&self, rises: bool, states: (f64, f64)) -> Vec<f64> {
+        if !self.resolved(rises) {
+            return Vec::new();
+        }
+        let found = self.transitions(rises, states);
+        let behind = |(e, t): &(&KeptEdge, Transition)| e.first as f64 + t.middle - e.position;
+        found.iter().map(behind).collect()
+    }
+
+    /// Standard uncertainty of the mesial instants of one direction as a whole, in samples: by how much
+    /// they move when the states are off by theirs, and where they were shifted, how well that is known.
     pub(super) fn u_shift(&self, rises: bool) -> f64 {
         let (low, high) = self.states();
         let u = self.u_state();
-        let here = self.shift(rises, (low, high));
-        let by_low = self.shift(rises, (low + u, high)) - here;
-        let by_high = self.shift(rises, (low, high + u)) - here;
-        by_low.hypot(by_high)
+        let here = stats::summary(&self.shifts(rises, (low, high)));
+        if here.count == 0 {
+            return 0.0;
+        }
+        let moved = |states| stats::summary(&self.shifts(rises, states)).mean - here.mean;
+        let by_states = moved((low + u, high)).hypot(moved((low, high + u)));
+        let shifted = self.shift(rises).abs() > 0.0;
+        let of_mean = if shifted && here.count > 1 {
+            here.deviation / (here.count as f64).sqrt()
+        } else {
+            0.0
+        };
+        by_states.hypot(of_mean)
     }
 }
+
+/// Levels closer than this share of the amplitude are the same.
+const SAME_LEVEL: f64 = 1e-6;

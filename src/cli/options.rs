@@ -275,6 +275,12 @@ pub(super) fn over(base: &Options, told: &Options) -> Options {
     all.accuracies
         .retain(|p| !told.accuracies.iter().any(|t| t.0 == p.0));
     all.accuracies.extend(told.accuracies.iter().cloned());
+    all.bandwidths
+        .retain(|p| !told.bandwidths.iter().any(|t| t.0 == p.0));
+    all.bandwidths.extend(told.bandwidths.iter().cloned());
+    if told.reference_levels != Options::default().reference_levels {
+        all.reference_levels = told.reference_levels;
+    }
     all.meter = told.meter.or(all.meter);
     all
 }

@@ -211,7 +211,7 @@ fn the_value_explained_shows_where_it_was_taken_and_what_it_is_made_of() {
     assert_eq!(lane.channel, channel);
     let told = model.details.lines.join("\n");
     assert!(
-        told.contains("of the variance") && told.contains("Taken from"),
+        told.contains("of the variance") && told.contains("Where:"),
         "{told}"
     );
     // another shot does not show them
@@ -234,12 +234,13 @@ fn a_probe_factor_is_offered_and_told_by_one_press() {
     let Middle::Lanes(lanes) = PanelModel::of(&state, None).middle else {
         panic!("lanes were expected");
     };
-    let offers: Vec<_> = lanes
-        .lanes
-        .iter()
-        .filter_map(|lane| lane.offer.clone())
-        .collect();
-    assert_eq!(offers, [("Use factor 10".to_owned(), "10".to_owned())]);
+    let mut offers = lanes.lanes.iter().filter_map(|lane| lane.offer.clone());
+    let offer = offers.next().unwrap();
+    assert_eq!(
+        (offer.words.as_str(), offer.factor.as_str()),
+        ("Use factor 10", "10")
+    );
+    assert!(offers.next().is_none() && offer.reason.contains("VREF"));
     let field = firstpulse::app::told::Field::Factor(0, 1);
     apply(&mut state, Command::EditField(field, "10".to_owned()));
     apply(&mut state, Command::EnterField(field));

@@ -60,7 +60,7 @@ fn of_stage(inspection: Option<&Inspection>, focus: Stage) -> DetailsModel {
 /// The explanation of one value.
 pub fn measured(judged: &Judged) -> DetailsModel {
     let info = judged.measured.quantity.info();
-    let mut lines = vec![format!("{} Taken from {}.", info.definition, info.taken)];
+    let mut lines = vec![format!("{} Where: {}.", info.definition, info.taken)];
     match &judged.measured.outcome {
         Outcome::NotMeasurable(why) => lines.push(format!("Not measured: {why}")),
         Outcome::Value(value) => {

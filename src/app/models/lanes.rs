@@ -53,7 +53,18 @@ pub struct Lane {
     /// Levels and instants that the value explained was taken from.
     pub taken: Vec<data::Mark>,
     /// A probe factor that would make it fit, in words, and its text for the field.
-    pub offer: Option<(String, String)>,
+    pub offer: Option<Offer>,
+}
+
+/// A probe factor on offer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    /// On the button.
+    pub words: String,
+    /// The factor as it is typed.
+    pub factor: String,
+    /// Why.
+    pub reason: String,
 }
 
 /// A start or a stop.
@@ -175,10 +186,13 @@ fn taken(state: &AppState) -> Option<(usize, Vec<data::Mark>)> {
     Some((measured.channel?, measured.marks.clone()))
 }
 
-/// The words on the button that applies an offer, and the factor as it is typed.
-fn offer_words(offer: &FactorOffer) -> (String, String) {
+fn offer_words(offer: &FactorOffer) -> Offer {
     let factor = typed::written(offer.factor, typed::Kind::Ratio);
-    (format!("Use factor {factor}"), factor)
+    Offer {
+        words: format!("Use factor {factor}"),
+        factor,
+        reason: offer.reason.clone(),
+    }
 }
 
 fn role_of(inspected: Option<&InspectedCapture>, channel: usize) -> Option<Role> {

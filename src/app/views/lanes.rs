@@ -124,16 +124,16 @@ fn names_ui(ui: &mut Ui, shot: usize, lane: &Lane, rect: Rect) -> Commands {
             .response
             .accessible_name(name)
             .on_hover_text(&lane.reason);
-        if let Some((words, factor)) = &lane.offer {
-            let spoken = format!("{words} for channel {}", lane.name);
-            let button = ui.button(RichText::new(words).font(theme::small()));
+        if let Some(offer) = &lane.offer {
+            let spoken = format!("{} for channel {}", offer.words, lane.name);
+            let button = ui.button(RichText::new(&offer.words).font(theme::small()));
             if button
                 .accessible_name(spoken)
-                .on_hover_text(&lane.reason)
+                .on_hover_text(&offer.reason)
                 .clicked()
             {
                 let field = Field::Factor(shot, lane.channel);
-                commands.push(Command::EditField(field, factor.clone()));
+                commands.push(Command::EditField(field, offer.factor.clone()));
                 commands.push(Command::EnterField(field));
             }
         }

@@ -31,7 +31,7 @@ fn one(page: &mut Page, judged: &Judged, value: &Value) {
     page.hanging(
         "",
         2,
-        &format!("{} Taken from {}.", info.definition, info.taken),
+        &format!("{} Where: {}.", info.definition, info.taken),
     );
     for (term, share) in by_size(&value.terms) {
         page.hanging("  -", 4, &term_words(term, share, info.unit));
