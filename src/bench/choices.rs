@@ -8,7 +8,7 @@ use crate::data::{Capture, Facts, InspectedChannel, Options, Proposed, Role};
 use super::accuracy;
 
 /// An option that does not fit the captures.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum ChoiceError {
     /// No such channel.
@@ -45,6 +45,51 @@ pub enum ChoiceError {
         /// The channels there are.
         known: String,
     },
+    /// A meter reading is given for a time that the record does not have.
+    #[error(
+        "channel '{channel}' has no samples from {from_s} s to {to_s} s; its record runs from {start_s} s to {end_s} s"
+    )]
+    NoSuchTime {
+        /// As typed.
+        channel: String,
+        /// Begin, in seconds.
+        from_s: f64,
+        /// End, in seconds.
+        to_s: f64,
+        /// Begin of the record, in seconds.
+        start_s: f64,
+        /// End of the record, in seconds.
+        end_s: f64,
+    },
+    /// A meter reading fits channels of several captures.
+    #[error("the meter reading of channel '{channel}' may belong to captures {}; write its number before the channel, like {}:{channel}", .captures.join(", "), .captures.first().map_or("1", String::as_str))]
+    SeveralCaptures {
+        /// As typed.
+        channel: String,
+        /// Their 1-based numbers.
+        captures: Vec<String>,
+    },
+    /// A channel can't be set to the meter there.
+    #[error("channel '{channel}' can't be set to the meter at {}: {why}", piece(*.from_s, *.to_s))]
+    NotFlat {
+        /// As typed.
+        channel: String,
+        /// Begin, in seconds.
+        from_s: f64,
+        /// End, in seconds.
+        to_s: f64,
+        /// Why, and what to do.
+        why: String,
+    },
+}
+
+/// An instant, or from where to where.
+fn piece(from_s: f64, to_s: f64) -> String {
+    if to_s > from_s {
+        format!("{from_s} s to {to_s} s")
+    } else {
+        format!("{from_s} s")
+    }
 }
 
 /// Index of the channel that a choice names in a capture: digits are its 1-based number, anything
@@ -86,7 +131,7 @@ fn listed(capture: &Capture) -> String {
 }
 
 /// Does `choice` name channel `channel` of capture `index`?
-fn names(
+pub(super) fn names(
     choice: &ChannelChoice,
     index: usize,
     channel: usize,
@@ -109,7 +154,9 @@ pub fn check(captures: &[Arc<Capture>], options: &Options) -> Result<(), ChoiceE
         .map(|r| &r.channel)
         .chain(options.probes.iter().map(|(c, _)| c))
         .chain(options.accuracies.iter().map(|(c, _)| c))
-        .chain(options.bandwidths.iter().map(|(c, _)| c));
+        .chain(options.bandwidths.iter().map(|(c, _)| c))
+        .chain(options.meter_points.iter().map(|p| &p.channel))
+        .chain(options.same_range.iter().flatten());
     for choice in all {
         check_one(choice, captures)?;
     }
@@ -180,6 +227,7 @@ fn channel(
         accuracy_assumed: true,
         bandwidth_hz: None,
         range: 0,
+        set_to_meter: None,
         factor_offer: None,
     };
     for choice in &options.roles {

@@ -42,8 +42,8 @@ pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
         (seen - by_noise).max(0.0)
     };
     let beside = 0.5 * (means[(lowest + 1) % n] + means[(lowest + n - 1) % n]);
-    let terms = vec![
-        vcc.gain_term(dip),
+    let mut terms = vcc.systematic_over(dip);
+    terms.extend([
         Term::normal("noise", noise),
         Term::within("part of a cycle", 0.25 * (beside - means[lowest])),
         Term::within(
@@ -51,7 +51,7 @@ pub fn measure(shot: &InspectedCapture, found: &mut Findings) {
             if stands_out { 0.0 } else { by_noise },
         ),
         vcc.resolution_term(),
-    ];
+    ]);
     let (from_s, to_s) = (vcc.channel.time.start_s(), vcc.channel.time.end_s());
     let marks = [mean, mean - dip].map(|level| Mark::Level {
         level,

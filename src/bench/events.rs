@@ -1,11 +1,12 @@
-//! Starts and stops, from the best witness there is: VREF, else RT/CT, else VCC itself.
-//!
-//! OUT is no witness: its samples alias with the pulses.
+//! Starts and stops, from the best witness there is: VREF, else RT/CT, else what VCC does by itself
+//! or at a start through its feed, OUT or the gate last: their samples alias with the pulses.
 
 use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, ShotKind};
 
+use super::activity::{self, Activity};
 use super::corners;
 use super::decay::{decay_start, foot_of_rise, last_before};
+use super::kinks;
 use super::trace::Trace;
 
 /// A VREF that stays below this is down, in volts.
@@ -23,10 +24,53 @@ pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     // a VREF that never comes up witnesses nothing: then VCC has to tell by itself
     let witnessed = Trace::of_role(shot, Role::Vref)
         .is_some_and(|vref| vref.pulses().is_some() || vref.true_of(vref.facts().mean) > DOWN_V);
-    match Trace::of_role(shot, Role::Vcc) {
-        Some(vcc) if !witnessed => corners::events(index, &vcc),
-        _ => Vec::new(),
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc).filter(|_| !witnessed) else {
+        return Vec::new();
+    };
+    let by_itself = corners::events(index, &vcc);
+    if !by_itself.is_empty() {
+        return by_itself;
     }
+    // where both tell, pulses that the record follows are nearer the event than a step of VCC
+    let by_step = kinks::find(index, &vcc);
+    let by_pulses = of_pulses(index, shot, &vcc);
+    match (by_step.is_empty(), by_pulses.is_empty()) {
+        (false, true) => by_step,
+        (false, false) if same(&by_step, &by_pulses) => closer(by_step, by_pulses),
+        _ => by_pulses,
+    }
+}
+
+/// Starts and stops by the bursts of OUT, else of the gate.
+fn of_pulses(index: usize, shot: &InspectedCapture, vcc: &Trace<'_>) -> Vec<Event> {
+    let vcc_at = |time_s: f64| {
+        let block = vcc.channel.time.index_from(time_s) / vcc.block_size().max(1);
+        let volts = vcc.block_mean(block.min(vcc.blocks().checked_sub(1)?));
+        volts.is_finite().then_some(volts)
+    };
+    for role in [Role::Out, Role::Gate] {
+        let trace = Trace::of_role(shot, role);
+        if let Some(Activity::Events(events)) =
+            trace.map(|t| activity::find(index, &t, role, vcc_at))
+        {
+            return events;
+        }
+    }
+    Vec::new()
+}
+
+/// Do two witnesses tell the same starts and stops?
+fn same(one: &[Event], other: &[Event]) -> bool {
+    let near = |(a, b): (&Event, &Event)| {
+        a.kind == b.kind && (a.at_s - b.at_s).abs() <= 3.0 * (a.within_s + b.within_s)
+    };
+    one.len() == other.len() && one.iter().zip(other).all(near)
+}
+
+/// Of two tellings of each event the one that is surer of the time.
+fn closer(one: Vec<Event>, other: Vec<Event>) -> Vec<Event> {
+    let nearer = |(a, b): (Event, Event)| if a.within_s <= b.within_s { a } else { b };
+    one.into_iter().zip(other).map(nearer).collect()
 }
 
 /// A pin that comes up more often than this in a record pulses; it does not start (a hiccup at 20 Hz

@@ -82,8 +82,8 @@ fn foot(vcc: &Trace<'_>, start_s: f64) -> Option<(f64, f64)> {
     let top = vcc.block_mean(end.checked_sub(1)?);
     let rest = vcc.block_mean(0);
     let climb = top - rest;
-    let offset = vcc.known.accuracy.offset.abs() * vcc.known.gain.abs();
-    if !(rest.abs() < 0.6 + offset && climb > 3.0) {
+    let doubt = Value::from_terms(rest, vcc.systematic(rest)).u95;
+    if !(rest.abs() < 0.6 + doubt && climb > 3.0) {
         return None;
     }
     let part = |share: f64| {
@@ -237,14 +237,11 @@ fn joined_slope(vcc: &Trace<'_>, quantity: Quantity, slopes: &[(f64, f64)], foun
     let values: Vec<f64> = slopes.iter().map(|s| s.0).collect();
     let spread = stats::summary(&values);
     let fit = (slopes.iter().map(|s| s.1 * s.1).sum::<f64>() / n).sqrt() / n.sqrt();
-    let mut terms = vec![vcc.gain_term(spread.mean), Term::normal("fit", fit)];
+    let mut terms = vcc.systematic_over(spread.mean);
     if n > 1.0 && spread.deviation / n.sqrt() > fit {
-        terms[1] = Term {
-            name: "spread",
-            u: spread.deviation / n.sqrt(),
-            shape: Shape::Student { degrees: n - 1.0 },
-            tie: None,
-        };
+        terms.push(Term::mean_of("spread", spread.deviation, values.len()));
+    } else {
+        terms.push(Term::normal("fit", fit));
     }
     found.value(
         quantity,
@@ -326,20 +323,14 @@ fn margin(
     let (lowest_v, noise) = bottom(vcc, lowest);
     let quantity = Quantity::StartMargin;
     if let Some(stop) = found.found(Quantity::StopThreshold).cloned() {
-        let mut terms = vec![
-            vcc.gain_term(lowest_v - stop.value),
-            noise,
-            vcc.resolution_term(),
-        ];
-        terms.extend(
-            stop.terms
-                .iter()
-                .filter(|t| !t.name.starts_with("gain") && !t.name.starts_with("offset")),
-        );
+        let mut terms = vcc.systematic(lowest_v);
+        terms.extend([noise, vcc.resolution_term()]);
+        let lowest = Value::from_terms(lowest_v, terms);
+        let margin = lowest_v - stop.value;
         found.value(
             quantity,
             vcc.index,
-            Value::from_terms(lowest_v - stop.value, terms),
+            Value::linear(margin, &[(1.0, &lowest), (-1.0, &stop)]),
             Some(span),
         );
         return;

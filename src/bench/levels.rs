@@ -134,8 +134,8 @@ fn droop(vref: &Trace<'_>, run: std::ops::Range<usize>, found: &mut Findings) {
     let (first, last) = (run.start..run.start + tenth, run.end - tenth..run.end);
     let (before, after) = (mean_of(first.clone()), mean_of(last.clone()));
     let fall = before.mean - after.mean;
-    let terms = vec![
-        vref.gain_term(fall),
+    let mut terms = vref.systematic_over(fall);
+    terms.extend([
         vref.resolution_term(),
         Term::mean_of(
             "noise, first tenth",
@@ -143,7 +143,7 @@ fn droop(vref: &Trace<'_>, run: std::ops::Range<usize>, found: &mut Findings) {
             before.count as usize,
         ),
         Term::mean_of("noise, last tenth", after.deviation, after.count as usize),
-    ];
+    ]);
     let mark = |blocks: &std::ops::Range<usize>, level| Mark::Level {
         level,
         from_s: vref.time(vref.block_middle(blocks.start)),

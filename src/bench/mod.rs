@@ -4,6 +4,7 @@
 //! controller, part or reading costs next to nothing. Start reading at [`survey`] and [`measure`].
 
 pub mod accuracy;
+mod activity;
 mod bulk;
 pub mod choices;
 pub mod corners;
@@ -13,10 +14,13 @@ mod delay;
 pub mod dip;
 pub mod edges;
 pub mod events;
+mod flat;
 pub mod frequency;
 pub mod hiccup;
 pub mod kinds;
+mod kinks;
 pub mod levels;
+pub mod meter;
 pub mod products;
 pub mod ramp;
 pub mod readings;
@@ -32,8 +36,8 @@ use std::sync::Arc;
 
 use crate::data::Capture;
 use crate::data::{
-    ControllerChoice, Event, Facts, InspectedCapture, Mark, Measured, Options, Outcome, Quantity,
-    ReferenceLevels, Value,
+    ControllerChoice, Event, Facts, InspectedCapture, InspectedChannel, Mark, Measured, Options,
+    Outcome, Quantity, ReferenceLevels, Value,
 };
 
 pub use choices::ChoiceError;
@@ -52,17 +56,36 @@ pub struct Survey {
     readings: Vec<Option<thresholds::Reading>>,
 }
 
-/// Roles, events, kind of shot and set-up of capture `index` (0-based).
+/// The channels of all captures of a run, with what the user said of them and tied to the meter
+/// readings given.
 ///
 /// # Errors
-/// [`ChoiceError`] when an option names a channel that is not there.
+/// [`ChoiceError`] when an option names a channel that is not there, or a meter reading belongs to a
+/// piece of a record that can't be used.
+pub fn channels(
+    captures: &[Arc<Capture>],
+    facts: &[&[Arc<Facts>]],
+    options: &Options,
+) -> Result<Vec<Vec<InspectedChannel>>, ChoiceError> {
+    choices::check(captures, options)?;
+    let mut channels = captures
+        .iter()
+        .zip(facts)
+        .enumerate()
+        .map(|(index, (capture, facts))| choices::channels(index, capture, facts, options))
+        .collect::<Result<Vec<_>, _>>()?;
+    meter::set_all(captures, &mut channels, options)?;
+    Ok(channels)
+}
+
+/// Roles, events, kind of shot and set-up of capture `index` (0-based), whose channels
+/// [`channels`] made.
 pub fn survey(
     index: usize,
     capture: &Arc<Capture>,
-    facts: &[Arc<Facts>],
+    channels: Vec<InspectedChannel>,
     options: &Options,
-) -> Result<Survey, ChoiceError> {
-    let channels = choices::channels(index, capture, facts, options)?;
+) -> Survey {
     let mut inspected = InspectedCapture {
         capture: Arc::clone(capture),
         channels,
@@ -75,12 +98,12 @@ pub fn survey(
     inspected.setup = kinds::setup(index, &inspected, &events, options);
     events::keep_what_fits(&inspected, &mut events);
     let readings = thresholds::fill_vcc(&inspected, &mut events);
-    Ok(Survey {
+    Survey {
         inspected,
         events,
         reference: options.reference_levels,
         readings,
-    })
+    }
 }
 
 /// Everything that a surveyed capture shows, and everything that it should show but does not, with
@@ -147,6 +170,13 @@ impl Findings {
         }
     }
 
+    /// Says something beside what was found last.
+    pub fn remark(&mut self, remarks: Vec<String>) {
+        if let Some(last) = self.list.last_mut() {
+            last.remarks.extend(remarks);
+        }
+    }
+
     /// No value, and why.
     pub fn refuse(&mut self, quantity: Quantity, channel: usize, why: impl Into<String>) {
         let why = Outcome::NotMeasurable(why.into());
@@ -169,6 +199,7 @@ impl Findings {
             outcome,
             span_s,
             marks,
+            remarks: Vec::new(),
         });
     }
 

@@ -43,6 +43,7 @@ fn of_ramp(rise: &Measured, all: &[Measured], duration: &Value) -> Vec<Measured>
             outcome,
             span_s: rise.span_s,
             marks: rise.marks.clone(),
+            remarks: Vec::new(),
         });
     };
     let product = Value::of(
@@ -93,8 +94,8 @@ fn discharge(x: &[f64]) -> f64 {
 /// the smallest uncertainty, else 5 V with the published spread.
 fn vref_for(ramp: &Value, all: &[Measured]) -> Value {
     let gain = |value: &Value| {
-        let ties = value.terms.iter().filter_map(|t| t.tie).map(|t| t.source);
-        ties.into_iter().find(|s| matches!(s, TieSource::Gain(_)))
+        let mut ties = value.terms.iter().filter_map(|t| t.tie).map(|t| t.source);
+        ties.find(|s| matches!(s, TieSource::Gain(_) | TieSource::MeterReading(..)))
     };
     let own = gain(ramp);
     let found = all.iter().filter(|m| m.quantity == Quantity::VrefVoltage);

@@ -59,11 +59,8 @@ fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     }
     let height = rtct.true_of(turning.peak) - rtct.true_of(turning.valley);
     let fit = turning.u_peak.hypot(turning.u_valley) * gain;
-    let terms = vec![
-        rtct.gain_term(height),
-        rtct.resolution_term(),
-        Term::normal("fit", fit),
-    ];
+    let mut terms = rtct.systematic_over(height);
+    terms.extend([rtct.resolution_term(), Term::normal("fit", fit)]);
     found.value(
         Quantity::RampAmplitude,
         rtct.index,
@@ -186,12 +183,12 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
         ]);
         level(rtct, quantity, Value::from_terms(volts, terms), found);
     }
-    let terms = vec![
-        rtct.gain_term(peak - valley),
+    let mut terms = rtct.systematic_over(peak - valley);
+    terms.extend([
         rtct.resolution_term(),
         Term::within("distribution of the samples", open * 2.0_f64.sqrt()),
         Term::within("noise", 0.7 * rtct.grain()),
-    ];
+    ]);
     found.value(
         Quantity::RampAmplitude,
         rtct.index,

@@ -6,6 +6,17 @@ use crate::data::{Measured, Options, Outcome, Quantity, Term, TieSource, Value};
 /// Accuracy assumed of a multimeter: ±(0.5 % of the reading + 10 mV, or 10 µA for a current)
 /// (common practice).
 const ASSUMED_GAIN: f64 = 0.005;
+/// Counts of it in volts.
+const ASSUMED_COUNTS_V: f64 = 0.01;
+
+/// Accuracy of the meter in volts as told, else as assumed; and whether it was assumed.
+pub(super) fn meter_of(told: Option<Accuracy>) -> (Accuracy, bool) {
+    let assumed = Accuracy {
+        gain: ASSUMED_GAIN,
+        offset: ASSUMED_COUNTS_V,
+    };
+    (told.unwrap_or(assumed), told.is_none())
+}
 
 /// The readings that stand for a quantity, each with the meter's budget. Readings that stand for
 /// none are kept in the options and not listed here.
@@ -23,6 +34,7 @@ pub fn measured(options: &Options) -> Vec<Measured> {
                 outcome: Outcome::Value(value),
                 span_s: None,
                 marks: Vec::new(),
+                remarks: Vec::new(),
             })
         })
         .collect()
@@ -53,9 +65,10 @@ fn terms(quantity: Quantity, reading: f64, meter: Option<Accuracy>) -> Vec<Term>
             Term::within("meter counts", meter.offset),
         ],
         None => {
-            let counts = if current { 1e-5 } else { 0.01 };
+            let counts = if current { 1e-5 } else { ASSUMED_COUNTS_V };
             vec![
-                Term::within("meter (assumed)", ASSUMED_GAIN * reading),
+                Term::within("meter (assumed)", ASSUMED_GAIN * reading)
+                    .tied(TieSource::Meter, reading),
                 Term::within("meter counts (assumed)", counts),
             ]
         }

@@ -26,10 +26,8 @@ pub(super) fn ripple(
     if let Some((folded, doubt)) = of_fold(trace)
         && folded > FOLDED * stands_out
     {
-        let terms = vec![
-            trace.gain_term(folded),
-            Term::within("part of a cycle", doubt),
-        ];
+        let mut terms = trace.systematic_over(folded);
+        terms.push(Term::within("part of a cycle", doubt));
         let span = (trace.channel.time.start_s(), trace.channel.time.end_s());
         found.value(
             quantity,
@@ -39,11 +37,11 @@ pub(super) fn ripple(
         );
         return;
     }
-    let terms = vec![
-        trace.gain_term(stands_out),
+    let mut terms = trace.systematic_over(stands_out);
+    terms.extend([
         Term::within("noise", 0.5 * expected),
         Term::within("resolution", trace.resolution()),
-    ];
+    ]);
     let span = (
         trace.time(trace.block_middle(blocks.start)),
         trace.time(trace.block_middle(blocks.end - 1)),

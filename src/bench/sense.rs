@@ -155,13 +155,13 @@ impl Pulse {
             found.refuse(Quantity::CsPedestal, cs.index, why);
         }
         let slope = self.line.slope * gain;
-        let terms = vec![
-            cs.gain_term(slope),
+        let mut terms = cs.systematic_over(slope);
+        terms.extend([
             Term::normal("fit", (self.u_slope() * gain).abs()),
             Term::within("bend of the ramp", self.bend * gain.abs()),
             Term::within("time base (assumed)", 1e-4 * slope.abs())
                 .tied(TieSource::TimeBase, -slope),
-        ];
+        ]);
         let value = self.counted(Value::from_terms(slope, terms));
         found.value(Quantity::CsSlope, cs.index, value, span);
     }

@@ -1,6 +1,8 @@
 //! A channel seen through its probe factor and correction, in true volts, on its time axis.
 
-use crate::data::{Channel, Facts, InspectedCapture, InspectedChannel, Pulses, Term, TieSource};
+use crate::data::{
+    Channel, ChannelError, Facts, InspectedCapture, InspectedChannel, Pulses, Term, TieSource,
+};
 
 /// One channel of a surveyed capture.
 #[derive(Debug, Clone, Copy)]
@@ -147,31 +149,23 @@ impl<'a> Trace<'a> {
         near..(near + 1).min(last)
     }
 
-    /// The systematic part of a budget for the level `volts`: gain and offset, as given or assumed.
+    /// The systematic errors of the channel: of gain and offset as given or assumed, or what its being
+    /// set to meter readings leaves.
+    pub fn errors(&self) -> Vec<ChannelError> {
+        match &self.known.set_to_meter {
+            Some(tied) => tied.errors.clone(),
+            None => untied(self.known),
+        }
+    }
+
+    /// The systematic part of a budget for the level `volts`.
     pub fn systematic(&self, volts: f64) -> Vec<Term> {
-        vec![self.gain_term(volts), self.offset_term()]
+        self.errors().iter().map(|e| e.at(volts)).collect()
     }
 
-    /// Gain error at a level (or over a difference of levels).
-    pub fn gain_term(&self, volts: f64) -> Term {
-        let name = if self.known.accuracy_assumed {
-            "gain (assumed)"
-        } else {
-            "gain"
-        };
-        Term::within(name, self.known.accuracy.gain * volts)
-            .tied(TieSource::Gain(self.known.range), volts)
-    }
-
-    /// Offset error.
-    pub fn offset_term(&self) -> Term {
-        let name = if self.known.accuracy_assumed {
-            "offset (assumed)"
-        } else {
-            "offset"
-        };
-        Term::within(name, self.known.accuracy.offset * self.known.gain.abs())
-            .tied(TieSource::Offset(self.known.range), 1.0)
+    /// The systematic part of a budget for a difference of levels, a height or a slope.
+    pub fn systematic_over(&self, difference: f64) -> Vec<Term> {
+        self.errors().iter().map(|e| e.over(difference)).collect()
     }
 
     /// What the code step leaves open in a mean: all of it when the noise is too small to carry the
@@ -185,4 +179,23 @@ impl<'a> Trace<'a> {
         };
         Term::within("resolution", hidden)
     }
+}
+
+/// Gain and offset errors of a channel that no meter reading corrects.
+pub(super) fn untied(known: &InspectedChannel) -> Vec<ChannelError> {
+    let (gain, offset) = if known.accuracy_assumed {
+        ("gain (assumed)", "offset (assumed)")
+    } else {
+        ("gain", "offset")
+    };
+    let volts = known.accuracy.offset * known.gain.abs();
+    vec![
+        ChannelError::within(
+            gain,
+            known.accuracy.gain,
+            TieSource::Gain(known.range),
+            (0.0, 1.0),
+        ),
+        ChannelError::within(offset, volts, TieSource::Offset(known.range), (1.0, 0.0)),
+    ]
 }

@@ -2,7 +2,7 @@
 
 use super::clean;
 use super::values::{PARTS, READINGS, spread, value};
-use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
+use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
 use crate::data::typed;
 use crate::data::typed::Kind;
 use crate::data::{ReferenceLevels, Role, Setup};
@@ -79,6 +79,43 @@ pub(super) fn accuracy(text: &str) -> Result<(ChannelChoice, Accuracy), String> 
 
 pub(super) fn meter(text: &str) -> Result<Accuracy, String> {
     spread(text)
+}
+
+/// Channels that share a range, as typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Group(pub(super) Vec<ChannelChoice>);
+
+/// `1,2` or `VCC,2:VREF`.
+pub(super) fn same_range(text: &str) -> Result<Group, String> {
+    let channels: Vec<ChannelChoice> = text
+        .split(',')
+        .map(|t| channel_choice(t.trim()))
+        .collect::<Result<_, _>>()?;
+    if channels.len() < 2 || channels.iter().any(|c| c.channel.is_empty()) {
+        return Err("two channels or more were expected, like 1,2".to_owned());
+    }
+    Ok(Group(channels))
+}
+
+/// `1@0.2=15.02V` or `2:VCC@10ms..30ms=5.01`.
+pub(super) fn meter_point(text: &str) -> Result<MeterPoint, String> {
+    const EXAMPLE: &str = "1@0.2=15.02V or 1@0.1..0.4=15.02V";
+    let (place, given) = split(text, EXAMPLE)?;
+    let (channel, time) = place
+        .rsplit_once('@')
+        .filter(|(channel, _)| !channel.trim().is_empty())
+        .ok_or_else(|| format!("the time after '@' is missing; write it like {EXAMPLE}"))?;
+    let (from, to) = time.split_once("..").unwrap_or((time, time));
+    let (from_s, to_s) = (value(from, Kind::Second)?, value(to, Kind::Second)?);
+    if to_s < from_s {
+        return Err(format!("'{}' ends before it begins", clean(time)));
+    }
+    Ok(MeterPoint {
+        channel: channel_choice(channel.trim())?,
+        from_s,
+        to_s,
+        volts: value(given, Kind::Volt)?,
+    })
 }
 
 pub(super) fn bandwidth(text: &str) -> Result<(ChannelChoice, f64), String> {

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::choices::{self, Named};
-use crate::data::options::{Accuracy, ChannelChoice, RoleChoice};
+use super::choices::{self, Group, Named};
+use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
 use crate::data::{Options, ReferenceLevels, Setup, Source};
 use crate::inspect::{Layouts, Library, ReadOptions};
 
@@ -162,6 +162,12 @@ pub(super) struct RunArgs {
     /// The multimeter's accuracy, for instance 0.5%+10mV
     #[arg(long, value_name = "0.5%+10mV", value_parser = choices::meter)]
     meter: Option<Accuracy>,
+    /// A flat piece of a channel and what the multimeter read of it, for instance 1@0.2=15.02V (as far as the record is flat around that instant) or 1@0.1..0.4=5.01V: one reading corrects that level, readings at two levels gain and offset; repeat for more
+    #[arg(long = "set-to-meter", value_name = "[N:]CH@TIME=VOLTS", value_parser = choices::meter_point, allow_hyphen_values = true)]
+    meter_points: Vec<MeterPoint>,
+    /// Channels that went through one scope input on one range, for instance 1,2: what corrects one corrects all; repeat for more groups
+    #[arg(long = "same-range", value_name = "CH,CH", value_parser = choices::same_range)]
+    same_range: Vec<Group>,
     #[command(flatten)]
     library: LibraryArgs,
     #[command(flatten)]
@@ -202,6 +208,8 @@ impl RunArgs {
             accuracies: self.accuracies.clone(),
             meter: self.meter,
             bandwidths: self.bandwidths.clone(),
+            meter_points: self.meter_points.clone(),
+            same_range: self.same_range.iter().map(|g| g.0.clone()).collect(),
             reference_levels: self.reference_levels.unwrap_or_default(),
             ..Options::default()
         }
@@ -278,6 +286,8 @@ pub(super) fn over(base: &Options, told: &Options) -> Options {
     all.bandwidths
         .retain(|p| !told.bandwidths.iter().any(|t| t.0 == p.0));
     all.bandwidths.extend(told.bandwidths.iter().cloned());
+    all.meter_points.extend(told.meter_points.iter().cloned());
+    all.same_range.extend(told.same_range.iter().cloned());
     if told.reference_levels != Options::default().reference_levels {
         all.reference_levels = told.reference_levels;
     }

@@ -8,6 +8,7 @@ use super::facts::Facts;
 use super::limit::Limit;
 use super::options::{Accuracy, ReferenceLevels};
 use super::role::Role;
+use super::set_to_meter::SetToMeter;
 use super::setup::{Setup, ShotKind};
 use super::stage::{Stage, StageState};
 use super::value::Measured;
@@ -86,6 +87,8 @@ pub struct InspectedChannel {
     /// Names the instrument's channel on one range: channels of several captures with the same number
     /// share one gain error and one offset error.
     pub range: u64,
+    /// The meter readings that it was tied to; `gain` and `offset` contain the correction.
+    pub set_to_meter: Option<SetToMeter>,
     /// A probe factor that would make the record fit, offered and never applied by itself.
     pub factor_offer: Option<FactorOffer>,
 }

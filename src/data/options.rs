@@ -56,6 +56,20 @@ pub struct RoleChoice {
     pub place: Option<String>,
 }
 
+/// A flat piece of a channel, and what a multimeter read of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeterPoint {
+    /// Which channel.
+    pub channel: ChannelChoice,
+    /// Begin of the piece, in seconds on the capture's axis.
+    pub from_s: f64,
+    /// Its end; the same as `from_s` where only an instant was pointed at: the piece then reaches as far
+    /// as the record is flat.
+    pub to_s: f64,
+    /// The reading, in volts.
+    pub volts: f64,
+}
+
 /// All that a user can say about a run, apart from the captures themselves.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Options {
@@ -79,6 +93,10 @@ pub struct Options {
     pub accuracies: Vec<(ChannelChoice, Accuracy)>,
     /// Accuracy of the multimeter behind hand readings.
     pub meter: Option<Accuracy>,
+    /// Readings that channels are set to.
+    pub meter_points: Vec<MeterPoint>,
+    /// Groups of channels that share one scope input and range, so that one correction serves all.
+    pub same_range: Vec<Vec<ChannelChoice>>,
     /// Bandwidths of channels, in hertz: scope, probe and limiter together.
     pub bandwidths: Vec<(ChannelChoice, f64)>,
     /// Reference levels for transitions and pulses.

@@ -135,6 +135,11 @@ pub enum TieSource {
     TimeBase,
     /// Gain of the multimeter.
     Meter,
+    /// Counts of the multimeter in one reading; the number names the range that was tied to it, and the
+    /// reading.
+    MeterReading(u64, usize),
+    /// Mean of the flat piece that the reading belongs to.
+    FlatPiece(u64, usize),
 }
 
 impl Term {

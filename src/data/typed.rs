@@ -23,6 +23,8 @@ pub enum Kind {
     Coulomb,
     /// Frequency.
     Hertz,
+    /// Time.
+    Second,
     /// A quotient; also typed in per cent.
     Ratio,
 }
@@ -38,6 +40,7 @@ impl Kind {
             Kind::Henry => &["H"],
             Kind::Coulomb => &["C"],
             Kind::Hertz => &["Hz"],
+            Kind::Second => &["s"],
             Kind::Ratio => &[],
         }
     }
@@ -52,6 +55,7 @@ impl Kind {
             Kind::Henry => "620u or 1mH",
             Kind::Coulomb => "35n or 35nC",
             Kind::Hertz => "20MHz or 50k",
+            Kind::Second => "0.2, 0.2s or 15ms",
             Kind::Ratio => "0.61 or 61%",
         }
     }

@@ -166,6 +166,9 @@ pub struct Measured {
     pub span_s: Option<(f64, f64)>,
     /// What to draw in the lane: the levels and instants that the value was taken from.
     pub marks: Vec<Mark>,
+    /// What should be said beside it, as sentences: outliers left out, a meter that would read another
+    /// value.
+    pub remarks: Vec<String>,
 }
 
 /// A level or an instant in the record that a value was taken from.

@@ -100,12 +100,14 @@ fn drop_answered(measured: &mut Vec<Measured>) {
 
 fn survey_all(shots: &[Arc<Shot>], options: &Options) -> Result<Vec<Survey>, InspectError> {
     let captures: Vec<Arc<Capture>> = shots.iter().map(|s| Arc::clone(&s.capture)).collect();
-    bench::choices::check(&captures, options)?;
-    let mut surveys = shots
+    let facts: Vec<_> = shots.iter().map(|s| s.facts.as_slice()).collect();
+    let channels = bench::channels(&captures, &facts, options)?;
+    let mut surveys: Vec<Survey> = captures
         .iter()
+        .zip(channels)
         .enumerate()
-        .map(|(index, shot)| bench::survey(index, &shot.capture, &shot.facts, options))
-        .collect::<Result<Vec<_>, _>>()?;
+        .map(|(index, (capture, channels))| bench::survey(index, capture, channels, options))
+        .collect();
     let mut inspected: Vec<_> = surveys.iter_mut().map(|s| &mut s.inspected).collect();
     bench::kinds::share_setup(&mut inspected);
     Ok(surveys)
@@ -159,6 +161,26 @@ fn notes(captures: &[crate::data::InspectedCapture], found: Option<&Found<'_>>) 
         ));
     }
     notes.extend(probe_offers(captures));
+    notes.extend(meter_notes(captures));
+    notes
+}
+
+/// What the meter readings changed, and what speaks against them.
+fn meter_notes(captures: &[crate::data::InspectedCapture]) -> Vec<Note> {
+    let mut notes: Vec<Note> = Vec::new();
+    for (shot, capture) in captures.iter().enumerate() {
+        for (number, known) in capture.channels.iter().enumerate() {
+            let Some(tied) = &known.set_to_meter else {
+                continue;
+            };
+            notes.push(Note::new(tied.in_words(shot, number)));
+            for doubt in &tied.doubts {
+                if !notes.iter().any(|n| n.text == *doubt) {
+                    notes.push(Note::new(doubt));
+                }
+            }
+        }
+    }
     notes
 }
 

@@ -65,6 +65,7 @@ fn shot(file: &str, kind: ShotKind, setup: Setup, pins: &[(&str, Role)]) -> Insp
         accuracy_assumed: true,
         bandwidth_hz: None,
         range: 0,
+        set_to_meter: None,
         factor_offer: None,
     };
     InspectedCapture {
@@ -98,6 +99,7 @@ fn volts(quantity: Quantity, value: f64, half: f64, expected: Limit, verdict: Ve
             outcome: Outcome::Value(value),
             span_s: Some((-0.5, 0.0)),
             marks: Vec::new(),
+            remarks: Vec::new(),
         },
         expected: Some(expected),
         verdict,
@@ -127,6 +129,7 @@ fn measured() -> Vec<Judged> {
             ),
             span_s: None,
             marks: Vec::new(),
+            remarks: Vec::new(),
         },
         expected: None,
         verdict: Verdict::NoLimit,

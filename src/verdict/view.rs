@@ -124,7 +124,11 @@ impl<'a> View<'a> {
         let doubt = |volts: f64| {
             shot.channel_of(Role::Vcc).map_or(0.0, |index| {
                 let channel = &shot.channels[index];
-                channel.accuracy.gain * volts + channel.accuracy.offset * channel.gain.abs()
+                let scope =
+                    channel.accuracy.gain * volts + channel.accuracy.offset * channel.gain.abs();
+                // a channel tied to a meter is off by what that leaves
+                let tied = channel.set_to_meter.as_ref();
+                tied.map_or(scope, |tied| tied.off_at(volts))
             })
         };
         let measured = self

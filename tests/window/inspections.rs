@@ -37,6 +37,7 @@ fn inspected(shot: &Arc<Shot>, roles: [Role; 2], kind: ShotKind, setup: Setup) -
         accuracy_assumed: true,
         bandwidth_hz: None,
         range: 0,
+        set_to_meter: None,
         factor_offer: None,
     };
     InspectedCapture {

@@ -1,0 +1,138 @@
+//! From the readings of single events to one value: outliers apart, the systematic part once, the random
+//! part by the fits or by the spread of the events.
+
+use crate::data::{Term, Value};
+use crate::signal::stats;
+
+use super::super::trace::Trace;
+use super::reading::Reading;
+
+/// An event that lies this many times the usual spread from the middle one of three or more is an
+/// outlier …
+const OUTLIER: f64 = 6.0;
+/// … if it also lies so many volts off it: less is no finding (a tenth of a volt is drift, common
+/// practice).
+const LEAST_OFF_V: f64 = 0.15;
+
+/// VCC at one event as the comparator saw it.
+pub(super) fn single(vcc: &Trace<'_>, reading: &Reading) -> Value {
+    joined(vcc, std::slice::from_ref(reading), Reading::seen)
+}
+
+/// Splits readings into those that agree and those that lie far off.
+pub(super) fn without_outliers(
+    vcc: &Trace<'_>,
+    readings: &[Reading],
+) -> (Vec<Reading>, Vec<Reading>) {
+    if readings.len() < 3 {
+        return (readings.to_vec(), Vec::new());
+    }
+    let seen: Vec<f64> = readings.iter().map(Reading::seen).collect();
+    let middle = stats::median(&mut seen.clone());
+    let mut off: Vec<f64> = seen.iter().map(|v| (v - middle).abs()).collect();
+    let usual = 1.4826 * stats::median(&mut off);
+    let expected = readings
+        .iter()
+        .map(|r| random_u(vcc, std::slice::from_ref(r)))
+        .fold(0.0, f64::max);
+    let limit = (OUTLIER * usual.max(expected)).max(LEAST_OFF_V);
+    readings
+        .iter()
+        .cloned()
+        .partition(|r| (r.seen() - middle).abs() <= limit)
+}
+
+fn random_u(vcc: &Trace<'_>, readings: &[Reading]) -> f64 {
+    random(vcc, readings)
+        .iter()
+        .map(|t| t.u * t.u)
+        .sum::<f64>()
+        .sqrt()
+}
+
+/// The part of the budget that averaging over events makes smaller.
+fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
+    let n = readings.len() as f64;
+    let mean = |f: &dyn Fn(&Reading) -> f64| readings.iter().map(f).sum::<f64>() / n;
+    let fit = mean(&|r| r.u_fit * r.u_fit).sqrt() / n.sqrt();
+    let within = mean(&|r| r.within_v * r.within_v).sqrt() / n.sqrt();
+    // its shape is not known; what hides in the noise hides the less, the more events there are
+    let ripple = mean(&|r| r.ripple.doubt_v) + mean(&|r| r.ripple.hidden_v) / n.powf(0.25);
+    // a line that runs over few codes does not average the code step away
+    let coarse = mean(&|r| r.codes) < 3.0 && vcc.noise() < 0.4 * vcc.resolution();
+    let mut terms = vec![
+        Term::normal("noise", fit),
+        Term::within("sample interval", within),
+        Term::within("ripple", ripple),
+    ];
+    if coarse {
+        terms.push(vcc.resolution_term());
+    }
+    terms
+}
+
+/// The landings that all readings of a stepped VCC agree on, low and high; `None` where VCC does not
+/// come in steps, or the readings contradict each other.
+fn landings(readings: &[Reading]) -> Option<(f64, f64)> {
+    let stairs: Option<Vec<_>> = readings.iter().map(|r| r.stair).collect();
+    let stairs = stairs?;
+    let low = stairs.iter().map(|s| s.low_v).fold(f64::MIN, f64::max);
+    let high = stairs.iter().map(|s| s.high_v).fold(f64::MAX, f64::min);
+    let u = stairs.iter().map(|s| s.u_v).fold(0.0, f64::max);
+    let narrowest = stairs
+        .iter()
+        .map(|s| s.high_v - s.low_v)
+        .fold(f64::MAX, f64::min);
+    // brackets that overlap by their last few codes only are one step apart: no narrower than that
+    let (low, high) = if high - low < 2.0 * u.max(0.1 * narrowest) {
+        let middle = 0.5 * (low + high);
+        (middle - 0.5 * narrowest, middle + 0.5 * narrowest)
+    } else {
+        (low, high)
+    };
+    (high > low).then_some((low, high))
+}
+
+/// Mean over events of what `of` gives for each.
+pub(super) fn joined(vcc: &Trace<'_>, readings: &[Reading], of: impl Fn(&Reading) -> f64) -> Value {
+    let values: Vec<f64> = readings.iter().map(of).collect();
+    let spread = stats::summary(&values);
+    let mut random = random(vcc, readings);
+    let mut middle = spread.mean;
+    if let Some((low, high)) = landings(readings) {
+        // the ripple acts on both landings alike
+        let ripple =
+            spread.mean - readings.iter().map(|r| r.mean_v).sum::<f64>() / values.len() as f64;
+        middle = 0.5 * (low + high) + ripple;
+        random.retain(|t| t.name != "noise" && t.name != "sample interval");
+        random.push(Term::within("step of the knob", 0.5 * (high - low)));
+        let u = readings
+            .iter()
+            .filter_map(|r| r.stair)
+            .map(|s| s.u_v)
+            .fold(0.0, f64::max);
+        random.push(Term::normal("noise", u));
+    } else if let Some(wide) = readings
+        .iter()
+        .filter_map(|r| r.stair)
+        .map(|s| s.high_v - s.low_v)
+        .reduce(f64::max)
+    {
+        random.push(Term::within("step of the knob", 0.5 * wide));
+    }
+    let expected = random.iter().map(|t| t.u * t.u).sum::<f64>().sqrt();
+    let n = values.len() as f64;
+    if n >= 2.0 {
+        let u = spread.deviation / n.sqrt();
+        if u > if n > 2.0 { expected } else { 4.0 * expected } {
+            random = vec![Term::mean_of(
+                "spread of the events",
+                spread.deviation,
+                values.len(),
+            )];
+        }
+    }
+    let mut terms = vcc.systematic(middle);
+    terms.extend(random);
+    Value::from_terms(middle, terms).with_singles(values)
+}

@@ -1,0 +1,163 @@
+//! VCC at the starts and stops: a line before the event, and what of its ripple the comparator saw.
+//!
+//! What lags is taken back where it shows: VREF's fall begins at the stop (`decay.rs`), a rise begins
+//! at its foot, and an event lies in the interval between two samples, whose share of the sweep is the
+//! term `sample interval`. VREF's rise itself (0.1 ms for each microfarad behind it) is less than a
+//! millivolt of any sweep made by hand.
+
+mod budget;
+mod reading;
+mod ripple;
+mod stairs;
+mod tone;
+mod words;
+
+use crate::data::{Event, EventKind, InspectedCapture, Mark, Quantity, Role, ShotKind, Value};
+
+use super::trace::Trace;
+use super::{Findings, count, events};
+use budget::joined;
+pub(super) use reading::Reading;
+
+/// Fits VCC before each event and writes value and u95 into it. The readings are empty without VCC.
+pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Option<Reading>> {
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
+        return Vec::new();
+    };
+    let readings = reading::all(&vcc, events);
+    for (event, reading) in events.iter_mut().zip(&readings) {
+        event.vcc = reading.as_ref().map(|r| {
+            let value = budget::single(&vcc, r);
+            (value.value, value.u95)
+        });
+    }
+    readings
+}
+
+/// Start and stop threshold, their means, hysteresis and starts per sweep.
+pub(super) fn measure(
+    shot: &InspectedCapture,
+    events: &[Event],
+    all: &[Option<Reading>],
+    found: &mut Findings,
+) {
+    if !matches!(shot.kind.value, Some(ShotKind::Sweep | ShotKind::Start)) {
+        return;
+    }
+    let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
+        return;
+    };
+    let of_kind = |kind| -> Vec<Reading> {
+        events
+            .iter()
+            .zip(all)
+            .filter(|(e, _)| e.kind == kind)
+            .filter_map(|(_, r)| r.clone())
+            .collect()
+    };
+    let starts = of_kind(EventKind::Start);
+    let stops = of_kind(EventKind::Stop);
+    one(shot, &vcc, EventKind::Start, &starts, events, found);
+    one(shot, &vcc, EventKind::Stop, &stops, events, found);
+    // a start that holds has no stop, and no hysteresis to be missed
+    let holds = shot.kind.value == Some(ShotKind::Start) && stops.is_empty();
+    let none = starts.is_empty() && stops.is_empty();
+    if !holds && !none {
+        hysteresis(&vcc, &starts, &stops, found);
+    }
+    if shot.kind.value == Some(ShotKind::Sweep) {
+        starts_per_sweep(&vcc, events, found);
+    }
+}
+
+fn one(
+    shot: &InspectedCapture,
+    vcc: &Trace<'_>,
+    kind: EventKind,
+    readings: &[Reading],
+    events: &[Event],
+    found: &mut Findings,
+) {
+    let (threshold, mean) = match kind {
+        EventKind::Start => (Quantity::StartThreshold, Quantity::StartThresholdMean),
+        EventKind::Stop => (Quantity::StopThreshold, Quantity::StopThresholdMean),
+    };
+    if readings.is_empty() {
+        if let Some(why) = words::why_none(shot, kind, events) {
+            found.refuse(threshold, vcc.index, why);
+        }
+        return;
+    }
+    let (kept, outliers) = budget::without_outliers(vcc, readings);
+    let span = Some((readings[0].at_s, readings[readings.len() - 1].at_s));
+    let seen_value = joined(vcc, &kept, Reading::seen);
+    let mean_value = joined(vcc, &kept, |r| r.mean_v);
+    let remarks = words::remarks(kind, &kept, &outliers, (&seen_value, &mean_value));
+    found.marked(
+        threshold,
+        vcc.index,
+        seen_value,
+        span,
+        marks(&kept, Reading::seen),
+    );
+    found.remark(remarks);
+    // without ripple both are the same
+    if kept.iter().any(|r| r.ripple_v() > 0.0) {
+        found.marked(
+            mean,
+            vcc.index,
+            mean_value,
+            span,
+            marks(&kept, |r| r.mean_v),
+        );
+    }
+}
+
+/// The volts of single events where they were taken.
+fn marks(readings: &[Reading], of: impl Fn(&Reading) -> f64) -> Vec<Mark> {
+    let mark = |reading: &Reading| Mark::Instant {
+        at_s: reading.at_s,
+        level: Some(of(reading)),
+    };
+    readings.iter().map(mark).collect()
+}
+
+/// Start minus stop: the offset cancels, the gain acts on the difference only.
+fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mut Findings) {
+    if starts.is_empty() || stops.is_empty() {
+        found.refuse(
+            Quantity::Hysteresis,
+            vcc.index,
+            "needs a start and a stop in one capture",
+        );
+        return;
+    }
+    let (starts, _) = budget::without_outliers(vcc, starts);
+    let (stops, _) = budget::without_outliers(vcc, stops);
+    let up = joined(vcc, &starts, Reading::seen);
+    let down = joined(vcc, &stops, Reading::seen);
+    let span = Some((
+        starts[0].at_s.min(stops[0].at_s),
+        starts[starts.len() - 1]
+            .at_s
+            .max(stops[stops.len() - 1].at_s),
+    ));
+    let mut shown = marks(&starts, Reading::seen);
+    shown.extend(marks(&stops, Reading::seen));
+    let value = Value::linear(up.value - down.value, &[(1.0, &up), (-1.0, &down)]);
+    found.marked(Quantity::Hysteresis, vcc.index, value, span, shown);
+}
+
+/// Starts between two deep falls of VCC; more than one is chatter.
+fn starts_per_sweep(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
+    let swing = (0.25 * vcc.facts().peak_to_peak() * vcc.known.gain.abs()).max(1.0);
+    let corners = super::corners::turning_points(vcc, swing);
+    let tops = corners.iter().filter(|c| c.top).count();
+    // the last rise may end with the record
+    let rises = tops + usize::from(corners.last().is_none_or(|c| !c.top));
+    let starts = events::runs(events).len();
+    if starts > 0 {
+        let per_sweep = (starts as f64 / rises as f64).ceil() as usize;
+        found.value(Quantity::StartsPerSweep, vcc.index, count(per_sweep), None);
+    }
+}

@@ -1,0 +1,171 @@
+//! What of VCC's scatter about the line before an event the comparator saw.
+
+use crate::signal::stats;
+
+use super::tone::Tone;
+
+/// Fewest samples about a line from which ripple can be told from noise.
+const FEWEST: usize = 25;
+
+/// Ripple of the rail before one event, above and below its mean, in volts.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(in crate::bench) struct Ripple {
+    /// How far it goes above the mean; 0 when it does not stand out.
+    pub above_v: f64,
+    /// How far it goes below.
+    pub below_v: f64,
+    /// Half-width within which either is known.
+    pub doubt_v: f64,
+    /// Amplitude that could hide in the noise of so few samples; 0 when it stands out.
+    pub hidden_v: f64,
+}
+
+/// The variance of the sample-to-sample noise, from second differences, which slow ripple does not
+/// enter: a sixth of theirs. `None` for fewer than [`FEWEST`] samples.
+pub(super) fn noise_square(residuals: &[f64]) -> Option<f64> {
+    if residuals.len() < FEWEST {
+        return None;
+    }
+    let second = residuals
+        .windows(3)
+        .map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2));
+    Some(second.sum::<f64>() / (residuals.len() as f64 - 2.0) / 6.0)
+}
+
+/// What lies about the line before an event.
+#[derive(Debug, Clone, Default)]
+pub(in crate::bench) struct Scatter {
+    /// Without the tone.
+    pub clean: Vec<f64>,
+    /// With it.
+    pub whole: Vec<f64>,
+    /// Ripple of one frequency.
+    pub tone: Tone,
+}
+
+impl Scatter {
+    /// Samples in which no tone was looked for.
+    pub fn of_one(values: Vec<f64>) -> Self {
+        Self {
+            whole: values.clone(),
+            clean: values,
+            tone: Tone::default(),
+        }
+    }
+}
+
+/// A tone whose harmonics hold more than this share of its power is no sine.
+const HARMONICS: f64 = 0.3;
+
+/// The part of the scatter about the line that noise does not explain: a tone, else what exceeds the
+/// noise.
+///
+/// `quiet_square` is the noise variance where the controller is stopped: pulses that a slow record
+/// samples at random scatter like noise, and only a stretch without them tells the two apart.
+pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>) -> Ripple {
+    let tone = scatter.tone;
+    let Some(here) = noise_square(&scatter.clean) else {
+        return Ripple::default();
+    };
+    let noise = quiet_square.map_or(here, |quiet| quiet.min(here));
+    let left = excess(&scatter.clean, noise);
+    let sine = 0.5 * tone.amplitude * tone.amplitude;
+    match left {
+        Some(left) if left > HARMONICS * sine => of_extremes(&scatter.whole, noise, left + sine),
+        _ if tone.amplitude > 0.0 => Ripple {
+            above_v: tone.amplitude,
+            below_v: tone.amplitude,
+            doubt_v: 3.0_f64.sqrt() * tone.u,
+            hidden_v: 0.0,
+        },
+        _ => Ripple {
+            hidden_v: tone.hidden,
+            ..Ripple::default()
+        },
+    }
+}
+
+/// The variance beyond that of the noise. Both are known to √(2/n) and √(35/9n) of themselves; `None`
+/// unless their difference exceeds that threefold.
+fn excess(residuals: &[f64], noise_square: f64) -> Option<f64> {
+    let count = residuals.len() as f64;
+    let beyond = stats::summary(residuals).deviation.powi(2) - noise_square;
+    let limit = 3.0 * noise_square * (2.0 / count + 35.0 / 9.0 / count).sqrt();
+    (beyond > limit).then_some(beyond)
+}
+
+/// Peaks of ripple of any shape: those of a sine of the same power, or, where it is large beside the
+/// noise, the third highest and third lowest sample, less what noise adds to such a one (found by
+/// simulating sines, triangles and dips of a tenth of the period).
+fn of_extremes(residuals: &[f64], noise_square: f64, square: f64) -> Ripple {
+    let peak = (2.0 * square).sqrt();
+    let sigma = noise_square.sqrt();
+    let by_extremes = 0.6 * sigma + 0.03 * peak;
+    if 0.25 * peak < by_extremes {
+        return Ripple {
+            above_v: peak,
+            below_v: peak,
+            doubt_v: 0.25 * peak,
+            hidden_v: 0.0,
+        };
+    }
+    let mut sorted = residuals.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let added = 0.45 * (residuals.len() as f64 / 20.0).ln() * sigma;
+    Ripple {
+        above_v: (sorted[sorted.len() - 3] - added).max(0.0),
+        below_v: (-sorted[2] - added).max(0.0),
+        doubt_v: by_extremes,
+        hidden_v: 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A known pseudo-random sequence, uniform in ±1.
+    fn scatter(n: usize) -> Vec<f64> {
+        let mut state = 1_u64;
+        let mut next = || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 33) as f64 / f64::from(u32::MAX >> 1) * 2.0 - 1.0
+        };
+        (0..n)
+            .map(|_| (0..12).map(|_| next()).sum::<f64>() / 2.0)
+            .collect()
+    }
+
+    #[test]
+    fn noise_alone_has_no_ripple() {
+        let found = find(&Scatter::of_one(scatter(400)), None);
+        assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
+    }
+
+    /// Dips of 0.9 V within each pulse, sampled at random: far below the mean, a little above.
+    #[test]
+    fn dips_reach_below_and_not_above() {
+        let noise = scatter(800);
+        let mut values: Vec<f64> = (0..400)
+            .map(|i| 0.02 * noise[i] - if noise[400 + i] > 1.6 { 0.9 } else { 0.0 })
+            .collect();
+        let mean = values.iter().sum::<f64>() / 400.0;
+        values.iter_mut().for_each(|v| *v -= mean);
+        let found = find(&Scatter::of_one(values), Some(0.02_f64.powi(2)));
+        assert!(
+            (found.below_v - (0.9 + mean)).abs() < found.doubt_v + 0.02,
+            "{found:?} {mean}"
+        );
+        assert!(found.above_v < 0.15, "{found:?}");
+    }
+
+    #[test]
+    fn few_samples_tell_nothing() {
+        assert_eq!(
+            find(&Scatter::of_one(vec![0.5, -0.5]), None),
+            Ripple::default()
+        );
+    }
+}

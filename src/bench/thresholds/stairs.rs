@@ -1,0 +1,145 @@
+//! A knob that turns in steps: VCC stands still, leaps, stands still. The event then lies in a leap, and
+//! the step limits what can be said of the threshold.
+
+use crate::data::{Event, EventKind};
+use crate::signal::stats;
+
+use super::super::trace::Trace;
+
+/// Volts before an event over which steps are looked for.
+const LOOKED_V: f64 = 2.0;
+/// Samples of that stretch up to which they are read; of more the block means serve.
+const MOST_POINTS: usize = 600;
+/// Fewest leaps that make a stair.
+const FEWEST_LEAPS: usize = 2;
+/// Share of the whole change that leaps make up in a stair …
+const LEAP_SHARE: f64 = 0.75;
+/// … and the share of the time that they take at most.
+const LEAP_TIME: f64 = 0.3;
+
+/// A landing that lasts less than this share of the usual one was left by the event, not by the knob.
+const CUT_SHORT: f64 = 0.2;
+/// Samples that are taken together, one choice after the other: noise hides small steps in single ones.
+const TOGETHER: [usize; 4] = [1, 4, 16, 64];
+
+/// Between which levels the event came.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::bench) struct Stair {
+    /// The lower of the two landings, true volts.
+    pub low_v: f64,
+    /// The upper one.
+    pub high_v: f64,
+    /// Standard uncertainty of a landing's level.
+    pub u_v: f64,
+}
+
+/// The stair before an event, if VCC comes in steps that are larger than the code step.
+pub(super) fn find(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Option<Stair> {
+    let all = values(vcc, event, previous_s);
+    TOGETHER.into_iter().find_map(|together| {
+        let mean = |chunk: &[f64]| chunk.iter().sum::<f64>() / chunk.len() as f64;
+        // groups end with the record: the last landing is the one that counts
+        let groups = all.rchunks_exact(together).map(mean);
+        let mut values: Vec<f64> = groups.collect();
+        values.reverse();
+        of(&values, event.kind, vcc)
+    })
+}
+
+fn of(values: &[f64], kind: EventKind, vcc: &Trace<'_>) -> Option<Stair> {
+    if values.len() < 12 {
+        return None;
+    }
+    let leaps = leaps(values, vcc)?;
+    let steps: Vec<f64> = leaps.iter().map(|l| l.1.abs()).collect();
+    let step_v = stats::summary(&steps).mean;
+    let up = kind == EventKind::Start;
+    if !more_than_codes(&steps, step_v, vcc) || (leaps.last()?.1 > 0.0) != up {
+        return None;
+    }
+    let (last, size) = *leaps.last()?;
+    let tail = &values[(last + 1).min(values.len() - 1)..];
+    let usual = (last - leaps[0].0) as f64 / (leaps.len() - 1) as f64;
+    let level = stats::median(&mut tail.to_vec());
+    // an event just after a leap lies in that leap, one after a whole landing in the next
+    let other = if (tail.len() as f64) < CUT_SHORT * usual {
+        level - size
+    } else if up {
+        level + step_v
+    } else {
+        level - step_v
+    };
+    let spread = stats::summary(tail).deviation / (tail.len() as f64).sqrt();
+    Some(Stair {
+        low_v: level.min(other),
+        high_v: level.max(other),
+        u_v: spread.max(vcc.resolution() / 12.0_f64.sqrt()),
+    })
+}
+
+/// A slow rise climbs from code to code as a stair does, where noise does not carry it across; but it
+/// never takes two codes at once.
+fn more_than_codes(steps: &[f64], mean_v: f64, vcc: &Trace<'_>) -> bool {
+    let code = vcc.resolution();
+    carried(vcc) || (mean_v > 1.1 * code && steps.iter().any(|s| *s > 1.6 * code))
+}
+
+/// Does noise carry means across codes? From 0.3 of a code on what a mean is off by is below a
+/// twentieth of one.
+fn carried(vcc: &Trace<'_>) -> bool {
+    vcc.noise() > 0.3 * vcc.resolution()
+}
+
+/// Levels before the event, as far back as VCC lies within [`LOOKED_V`]; block means where the samples
+/// are many.
+fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Vec<f64> {
+    let time = &vcc.channel.time;
+    let end = time.index_from(event.at_s - event.within_s + 0.25 * vcc.interval_s());
+    let begin = time.index_from(previous_s + 2.0 * vcc.interval_s());
+    let size = vcc.block_size().max(1);
+    let level = vcc.block_mean((end / size).saturating_sub(1));
+    let far = |block: &usize| (vcc.block_mean(*block) - level).abs() > LOOKED_V;
+    let first = (begin / size..end / size).rev().find(far);
+    let begin = first.map_or(begin, |b| ((b + 1) * size).max(begin));
+    let mut values = if end.saturating_sub(begin) <= MOST_POINTS {
+        vcc.values(begin..end.max(begin))
+    } else {
+        let blocks = begin.div_ceil(size)..end / size;
+        blocks.map(|b| vcc.block_mean(b)).collect()
+    };
+    values.retain(|v| v.is_finite());
+    values
+}
+
+/// Leaps between points: the last index before each landing and the size; `None` where VCC does not come
+/// in leaps. Changes are taken over two intervals: a leap within a group of samples takes both.
+fn leaps(values: &[f64], vcc: &Trace<'_>) -> Option<Vec<(usize, f64)>> {
+    let changes: Vec<f64> = values.windows(3).map(|w| w[2] - w[0]).collect();
+    let mut sizes: Vec<f64> = changes.iter().map(|c| c.abs()).collect();
+    let least = if carried(vcc) { 0.04 } else { 0.2 };
+    let usual = stats::median(&mut sizes).max(least * vcc.resolution());
+    let large = 7.5 * usual;
+    let mut leaps: Vec<(usize, f64)> = Vec::new();
+    let mut begin = None;
+    let mut taken = 0;
+    for (index, change) in changes.iter().chain([&0.0]).enumerate() {
+        match (change.abs() > large, begin) {
+            (true, None) => begin = Some(index),
+            (false, Some(first)) => {
+                leaps.push((index, values[index + 1] - values[first]));
+                taken += index - first;
+                begin = None;
+            }
+            _ => {}
+        }
+    }
+    let largest = leaps.iter().map(|l| l.1.abs()).fold(0.0, f64::max);
+    leaps.retain(|l| l.1.abs() > 0.4 * largest);
+    let whole = values.last()? - values.first()?;
+    let by_leaps: f64 = leaps.iter().map(|l| l.1).sum();
+    let stair = leaps.len() >= FEWEST_LEAPS
+        && by_leaps / whole > LEAP_SHARE
+        && by_leaps / whole < 1.3
+        && (taken as f64) < LEAP_TIME * changes.len() as f64;
+    stair.then_some(leaps)
+}
