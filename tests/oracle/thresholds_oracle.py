@@ -23,17 +23,36 @@ def coded(rng, channel, clean, draws):
 
 def window(record, event):
     """Samples before the event, by number."""
-    steps = record.p["steps"]
-    pace = 0.5 if steps else max(abs(event.slope), 1e-3)
-    earliest = 0.0 if steps else event.straight_from_s + 8.0 * record.sweep.feed.tau_s
-    begin = max(earliest, event.at_s - MOST_V / pace)
+    earliest = event.straight_from_s + 8.0 * record.sweep.feed.tau_s
+    begin = max(earliest, event.at_s - MOST_V / max(abs(event.slope), 1e-3))
     first = max(math.ceil(begin / record.step_s), 0)
     end = math.ceil(event.at_s / record.step_s)
     return np.arange(max(first, end - MOST), min(end, record.count))
 
 
+def on_last_step(rng, record, event):
+    """A supply with steps: the mean of the samples on the last one, and half a step further."""
+    sweep, channel, tau_s = record.sweep, record.channels[0], record.sweep.feed.tau_s
+    times, volts = zip(*sweep.points)
+    after = int(np.searchsorted(times, event.at_s))
+    if volts[after] == volts[after - 1]:  # VCC follows the supply late: that has done its step
+        after -= 1
+    begin, end = times[after - 2] + 8.0 * tau_s, times[after - 1]
+    index = np.arange(math.ceil(begin / record.step_s), math.ceil(end / record.step_s))
+    if len(index) < FEWEST:
+        return None
+    further = HALF_STEP_V if event.start else -HALF_STEP_V
+    codes, bottom = record.seen[0]
+    middle = 0.5 * (volts[after - 1] + volts[after]) - sweep.feed.drop(not event.start)
+    error = coded(rng, channel, sweep.vcc(index * record.step_s), DRAWS).mean(axis=1) + further - middle
+    read = (float(np.mean(bottom + codes[index] * channel.code)) + further, float(np.sqrt(np.mean(error**2))))
+    return {"mean": read, "threshold": read, "peak": 0.0}
+
+
 def at_event(rng, record, event):
     """Seen volts and their standard uncertainty at one event, threshold and mean; None out of reach."""
+    if record.p["steps"]:
+        return on_last_step(rng, record, event)
     index = window(record, event)
     if len(index) < FEWEST:
         return None
@@ -55,8 +74,7 @@ def at_event(rng, record, event):
     out = {}
     for word, weight in weights.items():
         error = drawn @ weight - truths[word]
-        u = float(np.std(error) if record.p["steps"] else np.sqrt(np.mean(error**2)))
-        out[word] = (float(seen @ weight), u)
+        out[word] = (float(seen @ weight), float(np.sqrt(np.mean(error**2))))
     out["peak"] = peak
     return out
 
