@@ -55,7 +55,8 @@ def check_truth(name, record, problems):
         return
     for (_, at_s, volts), event in zip(seen, told):
         loose = 3e-3 + 0.02 * record.sweep.ripple.peak(not event.start)
-        if abs(volts - event.mean_v) > loose:
+        late = 0.3 * record.sweep.feed.tau_s + (1.1 / record.sweep.ripple.hertz if record.sweep.ripple.peak(not event.start) else 0.0)
+        if abs(volts - event.mean_v) > loose or abs(at_s - event.at_s) > late:
             problems.append(f"{name}: VCC at {at_s:.5f} s is {volts:.5f} V, told {event.mean_v:.5f} at {event.at_s:.5f} s")
         drawn = float(record.sweep.vcc(event.at_s - 1e-9))
         if abs(drawn - event.threshold_v) > 1e-4:
@@ -77,7 +78,7 @@ def check_estimator(name, made, problems):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--count", type=int, default=40, help="records a stratum for the estimator")
+    parser.add_argument("--count", type=int, default=20, help="records a stratum for the estimator")
     count = parser.parse_args().count
     problems, held = [], 0
     for stratum in STRATA:

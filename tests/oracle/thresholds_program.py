@@ -16,11 +16,13 @@ class Unknown(Exception):
 
 
 def inspect(binary, file, words):
-    """The measured entries by quantity."""
+    """The measured entries by quantity; where the program refuses the whole job, its reason for each."""
     command = ["nice", binary, "inspect", str(file), "--json", *words]
     done = subprocess.run(command, capture_output=True, text=True, timeout=TIMEOUT_S, check=False)
     if done.returncode == 2 and "unexpected argument" in done.stderr:
         raise Unknown(done.stderr.strip().splitlines()[0])
+    if done.returncode == 2 and done.stderr.strip() and "panicked" not in done.stderr:
+        return {q: {"value": None, "why_not": done.stderr.strip().splitlines()[0]} for q in QUANTITIES}
     if done.returncode not in (0, 1, 3) or "panicked" in done.stderr:
         raise RuntimeError(f"exit code {done.returncode}: {done.stderr.strip()[:300]}")
     found = {}
