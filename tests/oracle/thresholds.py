@@ -38,7 +38,8 @@ WORKERS = 2
 def run(pool, options, stratum, folder):
     """All records of a stratum through the program; None where it does not know an option."""
     folder.mkdir(parents=True, exist_ok=True)
-    jobs = [(options.binary, stratum["name"], options.seed, n, str(folder), bool(options.keep)) for n in range(options.count)]
+    keep = bool(options.keep)
+    jobs = [(options.binary, stratum["name"], options.seed, n, str(folder), keep) for n in range(options.count)]
     first = program.one(jobs[0])
     if "unknown" in first:
         print(f"\n{stratum['name']}: left out, the program says: {first['unknown']}")
@@ -67,7 +68,8 @@ def table(name, cells, seconds):
             print(f"  {quantity:22}{0:5}{refused:>9}{'':61}{unwanted:>10}  {reasons(cell.why, 1)}")
             continue
         print(f"  {quantity:22}{cell.count:5}{refused:>9}{f['held']:8.1%}{f['oracle_held']:8.1%}"
-              f"{f['bias'] / f['u95']:+10.3f}{f['bias']:+9.4f}{f['rms']:8.4f}{f['u95']:8.4f}{f['ratio']:10.2f}{unwanted:>10}")
+              f"{f['bias'] / f['u95']:+10.3f}{f['bias']:+9.4f}{f['rms']:8.4f}{f['u95']:8.4f}{f['ratio']:10.2f}"
+              f"{unwanted:>10}")
     sys.stdout.flush()
 
 

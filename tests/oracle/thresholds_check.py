@@ -49,13 +49,14 @@ def stepped(sweep, until_s):
 
 def check_truth(name, record, problems):
     seen = stepped(record.sweep, record.span_s)
-    told = record.sweep.events
+    told, ripple = record.sweep.events, record.sweep.ripple
     if [s[0] for s in seen] != [e.start for e in told]:
         problems.append(f"{name}: {len(seen)} events in steps, {len(told)} told")
         return
     for (_, at_s, volts), event in zip(seen, told):
-        loose = 3e-3 + 0.02 * record.sweep.ripple.peak(not event.start)
-        late = 0.3 * record.sweep.feed.tau_s + (1.1 / record.sweep.ripple.hertz if record.sweep.ripple.peak(not event.start) else 0.0)
+        peak = ripple.peak(not event.start)
+        loose = 3e-3 + 0.02 * peak
+        late = record.sweep.feed.tau_s + (1.1 / ripple.hertz if peak > 0.0 else 0.0)
         if abs(volts - event.mean_v) > loose or abs(at_s - event.at_s) > late:
             problems.append(f"{name}: VCC at {at_s:.5f} s is {volts:.5f} V, told {event.mean_v:.5f} at {event.at_s:.5f} s")
         drawn = float(record.sweep.vcc(event.at_s - 1e-9))

@@ -31,7 +31,8 @@ class Hand:
         while (self.points[-1][1] < volts) == up:
             self.hold(float(self.rng.uniform(0.16, 0.24)))
             t, v = self.points[-1]
-            self.points.append((t + float(self.rng.uniform(1e-3, 4e-3)), v + float(self.rng.uniform(0.09, 0.11)) * (1 if up else -1)))
+            by = float(self.rng.uniform(0.09, 0.11)) * (1.0 if up else -1.0)
+            self.points.append((t + float(self.rng.uniform(1e-3, 4e-3)), v + by))
 
 
 def course(rng, p, thresholds, feed, sweeps):
@@ -47,7 +48,8 @@ def course(rng, p, thresholds, feed, sweeps):
     def above():
         return feed.running_v + start + ripple + float(rng.uniform(0.2, 1.0)) * (1.0 if span > 2.0 else 0.4)
 
-    first = [float(rng.uniform(0.3, 0.45)) * start, float(rng.uniform(0.78, 0.9)) * start][2 - p["points"]:] if p["points"] else []
+    first = [float(rng.uniform(0.3, 0.45)) * start, float(rng.uniform(0.78, 0.9)) * start]
+    first = first[2 - p["points"]:]
     begin = feed.idle_v + (first[0] if first else float(rng.uniform(0.3, 0.7)) * stop)
     if p["steps"]:
         begin = feed.idle_v + start - float(rng.uniform(1.5, 2.5))
@@ -55,7 +57,7 @@ def course(rng, p, thresholds, feed, sweeps):
     flats = []
     for volts in first:
         hand.turn(feed.idle_v + volts)
-        flats.append(hand.hold(float(rng.uniform(0.6, 1.2))))
+        flats.append(hand.hold(float(rng.uniform(0.4, 0.6) if p["seconds"] else rng.uniform(0.6, 1.2))))
     move(hand, p, (start, feed.idle_v, ripple), below, above, sweeps)
     return squeezed(hand.points, flats, p["seconds"])
 
@@ -81,9 +83,17 @@ def move(hand, p, park, below, above, sweeps):
 
 
 def squeezed(points, flats, seconds):
-    """All of it in so many seconds, but at the pace drawn where none are given."""
-    share = seconds / points[-1][0] if seconds else 1.0
-    return [(t * share, v) for t, v in points], [(a * share, b * share) for a, b in flats]
+    """All but the flat pieces faster, so that it takes so many seconds; as drawn where none are given."""
+    if not seconds:
+        return points, flats
+    still = sum(b - a for a, b in flats)
+    share = (seconds - still) / (points[-1][0] - still)
+
+    def at(t):
+        held = sum(min(max(t - a, 0.0), b - a) for a, b in flats)
+        return held + share * (t - held)
+
+    return [(at(t), v) for t, v in points], [(at(a), at(b)) for a, b in flats]
 
 
 def rest(points, until):

@@ -14,7 +14,7 @@ passed=0 failed=0
 expect() { # expect MODE EXIT TEXT
     local code=0
     STAND_IN=$1 "$python" ../thresholds.py "$scratch/program" --only plain-8 --only exact-8 --only parked-8 --only meter-2-8 \
-        --count 120 >"$scratch/$1.txt" 2>&1 || code=$?
+        --count 80 >"$scratch/$1.txt" 2>&1 || code=$?
     if [ "$code" = "$2" ] && grep -q -- "$3" "$scratch/$1.txt"; then
         passed=$((passed + 1))
     else
