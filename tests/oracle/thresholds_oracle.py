@@ -1,0 +1,144 @@
+"""The best that can be done by one who knows the instants of the events and the frequency of the ripple.
+
+A line, with a sine where there is ripple, through the samples of the straight piece before an event
+(at most its last volt), evaluated at the event. What noise and codes do to it is drawn at random; gain,
+offset and meter are drawn from just what is stated; the half-width holds 95 % of all that.
+"""
+
+import math
+
+import numpy as np
+
+MOST_V, FEWEST, MOST = 1.0, 12, 3000
+DRAWS, BUDGET = 100, 2000
+HALF_STEP_V = 0.05  # a supply with steps: the event lies anywhere in one
+
+
+def coded(rng, channel, clean, draws):
+    """Clean volts as the channel would show them, drawn anew, the code levels wherever they fall."""
+    grid = rng.uniform(0.0, 1.0, (draws, 1)) * channel.code
+    noisy = clean + rng.normal(0.0, channel.noise_codes * channel.code, (draws, len(clean)))
+    return np.round((noisy - grid) / channel.code) * channel.code + grid
+
+
+def window(record, event):
+    """Samples before the event, by number."""
+    earliest = event.straight_from_s + 8.0 * record.sweep.feed.tau_s
+    begin = max(earliest, event.at_s - MOST_V / max(abs(event.slope), 1e-3))
+    first = max(math.ceil(begin / record.step_s), 0)
+    end = math.ceil(event.at_s / record.step_s)
+    return np.arange(max(first, end - MOST), min(end, record.count))
+
+
+def on_last_step(rng, record, event):
+    """A supply with steps: the mean of the samples on the last one, and half a step further."""
+    sweep, channel, tau_s = record.sweep, record.channels[0], record.sweep.feed.tau_s
+    times, volts = zip(*sweep.points)
+    after = int(np.searchsorted(times, event.at_s))
+    if volts[after] == volts[after - 1]:  # VCC follows the supply late: that has done its step
+        after -= 1
+    begin, end = times[after - 2] + 8.0 * tau_s, times[after - 1]
+    index = np.arange(math.ceil(begin / record.step_s), math.ceil(end / record.step_s))
+    if len(index) < FEWEST:
+        return None
+    further = HALF_STEP_V if event.start else -HALF_STEP_V
+    codes, bottom = record.seen[0]
+    middle = 0.5 * (volts[after - 1] + volts[after]) - sweep.feed.drop(not event.start)
+    error = coded(rng, channel, sweep.vcc(index * record.step_s), DRAWS).mean(axis=1) + further - middle
+    read = (float(np.mean(bottom + codes[index] * channel.code)) + further, float(np.sqrt(np.mean(error**2))))
+    return {"mean": read, "threshold": read, "peak": 0.0}
+
+
+def at_event(rng, record, event):
+    """Seen volts and their standard uncertainty at one event, threshold and mean; None out of reach."""
+    if record.p["steps"]:
+        return on_last_step(rng, record, event)
+    index = window(record, event)
+    if len(index) < FEWEST:
+        return None
+    sweep, channel = record.sweep, record.channels[0]
+    t = index * record.step_s - event.at_s
+    columns = [np.ones_like(t), t]
+    peak = sweep.ripple.peak(not event.start)
+    if peak > 0.0:
+        if -t[0] * sweep.ripple.hertz < 1.0:
+            return None
+        turn = 2.0 * math.pi * sweep.ripple.hertz * t
+        columns += [np.sin(turn), np.cos(turn)]
+    solve = np.linalg.pinv(np.stack(columns, axis=1))
+    weights = {"mean": solve[0], "threshold": solve[0] + solve[3] if peak > 0.0 else solve[0]}
+    codes, bottom = record.seen[0]
+    seen = bottom + codes[index] * channel.code
+    drawn = coded(rng, channel, sweep.vcc(index * record.step_s), DRAWS)
+    truths = {"mean": event.mean_v, "threshold": event.threshold_v}
+    out = {}
+    for word, weight in weights.items():
+        error = drawn @ weight - truths[word]
+        out[word] = (float(seen @ weight), float(np.sqrt(np.mean(error**2))))
+    out["peak"] = peak
+    return out
+
+
+def flats(rng, record):
+    """Seen mean of each piece that the meter was read at, its standard uncertainty, true volts, reading."""
+    codes, bottom = record.seen[0]
+    channel, found = record.channels[0], []
+    for begin, end, true, shown in record.flats:
+        index = np.arange(math.ceil(begin / record.step_s), min(math.floor(end / record.step_s), record.count - 1))[:MOST]
+        drawn = coded(rng, channel, record.sweep.vcc(index * record.step_s), DRAWS).mean(axis=1)
+        found.append((float(np.mean(bottom + codes[index] * channel.code)), float(np.sqrt(np.mean((drawn - true) ** 2))),
+                      true, shown))
+    return found
+
+
+def to_volts(seen, marks):
+    """Seen volts as the meter would show them: `marks` are (seen, shown) at none, one or two levels."""
+    if not marks:
+        return seen
+    if len(marks) == 1:
+        return seen * marks[0][1] / marks[0][0]
+    (s1, d1), (s2, d2) = marks
+    return d1 + (seen - s1) * (d2 - d1) / (s2 - s1)
+
+
+class Budget:
+    """Errors of scope and meter, drawn from what is stated."""
+
+    def __init__(self, rng, record):
+        self.rng, self.marks = rng, flats(rng, record)
+        accuracy = record.p["accuracy"]
+        self.gain = 1.0 + rng.uniform(-accuracy.gain, accuracy.gain, BUDGET)
+        self.offset = rng.uniform(-accuracy.offset, accuracy.offset, BUDGET)
+        meter = record.p["meter"]
+        common = 1.0 + rng.uniform(-meter.gain, meter.gain, BUDGET) if meter else 1.0
+        self.drawn = [(true * self.gain + self.offset + rng.normal(0.0, u, BUDGET),
+                       true * common + rng.uniform(-meter.offset, meter.offset, BUDGET)) for _, u, true, _ in self.marks]
+
+    def value(self, seen):
+        return to_volts(seen, [(s, shown) for s, _, _, shown in self.marks])
+
+    def errors(self, value, u, half_step):
+        seen = value * self.gain + self.offset + self.rng.normal(0.0, u, BUDGET)
+        return to_volts(seen, self.drawn) - value + self.rng.uniform(-half_step, half_step, BUDGET)
+
+
+def estimate(rng, record):
+    """Value and half-width by quantity."""
+    budget, out, errors = Budget(rng, record), {}, {}
+    half_step = HALF_STEP_V if record.p["steps"] else 0.0
+    for word, start in (("start", True), ("stop", False)):
+        read = [at_event(rng, record, event) for event in record.sweep.of(start)]
+        if not read or None in read:
+            continue
+        for kind, name in (("threshold", f"{word}_threshold"), ("mean", f"{word}_threshold_mean")):
+            seen = float(np.mean([r[kind][0] for r in read]))
+            u = math.sqrt(sum(r[kind][1] ** 2 for r in read)) / len(read)
+            value = budget.value(seen)
+            errors[name] = budget.errors(value, u, half_step)
+            out[name] = {"value": value, "u95": float(np.quantile(np.abs(errors[name]), 0.95)),
+                         "clear": kind == "threshold" or read[0]["peak"] > 6.0 * u and read[0]["peak"] > 0.1}
+    if "start_threshold" in out and "stop_threshold" in out:
+        both = np.abs(errors["start_threshold"] - errors["stop_threshold"])
+        out["hysteresis"] = {"value": out["start_threshold"]["value"] - out["stop_threshold"]["value"],
+                             "u95": float(np.quantile(both, 0.95)), "clear": True}
+    return out

@@ -1,0 +1,73 @@
+"""The strata of thresholds.py: what is varied, by name. Spans are drawn from evenly, (low, high)."""
+
+from coverage_scope import Accuracy
+
+WIDE, FINE, EXACT = Accuracy(0.02, 0.1), Accuracy(0.005, 0.02), Accuracy(1e-5, 1e-4)
+METER = Accuracy(0.005, 0.01)
+X844, X845 = (16.0, 10.0), (8.4, 7.6)  # nominal start and stop, SLUS223G
+
+USUAL = {"class": X844, "accuracy": WIDE, "witness": "vref", "meter": None, "points": 0, "sweeps": (1, 3),
+         "rate": (0.8, 6.0), "rows": (2000, 20000), "seconds": None, "piece": (1.5, 4.0), "uneven": (0.6, 1.6),
+         "ripple": None, "peak": (0.05, 0.3), "drift": 0.0, "steps": False, "course": "sweeps", "noise": (0.2, 1.0)}
+
+SMALL = {"class": X845, "peak": (0.05, 0.14), "rate": (0.3, 2.0)}
+FAST = {"seconds": 4.0, "rows": (40000, 40000)}  # 10 kS/s for 4 s: nothing of the oscillator is left but its levels
+NARROW = {"accuracy": EXACT}
+MAINS = {"ripple": "mains"}
+ONE = {"points": 1, "meter": METER}
+TWO = {"points": 2, "meter": METER}
+
+VARIED = {
+    # accuracy as stated, no meter
+    "plain": {},
+    "plain-8": SMALL,
+    "fine": {"accuracy": FINE},
+    "exact": NARROW,
+    "exact-8": NARROW | SMALL,
+    "exact-coarse": NARROW | {"rows": (600, 2000)},
+    "exact-uneven": NARROW | {"piece": (0.4, 1.5), "uneven": (0.3, 3.0)},
+    # ripple: of the mains; of a switching bench supply; of the controller's own switching
+    "ripple": MAINS,
+    "ripple-exact": MAINS | NARROW,
+    "ripple-exact-8": MAINS | NARROW | SMALL,
+    "ripple-feed": {"ripple": "feed"},
+    "ripple-feed-exact": {"ripple": "feed"} | NARROW,
+    "ripple-own": {"ripple": "own"},
+    "ripple-own-exact": {"ripple": "own"} | NARROW,
+    # the oscillator or OUT beside VCC, aliased
+    "rtct": FAST | {"witness": "rtct"},
+    "rtct-exact": FAST | NARROW | {"witness": "rtct"},
+    "rtct-ripple": FAST | MAINS | {"witness": "rtct"},
+    "rtct-ripple-exact": FAST | MAINS | NARROW | {"witness": "rtct"},
+    "out": FAST | {"witness": "out"},
+    "out-exact": FAST | NARROW | {"witness": "out"},
+    "out-ripple": FAST | MAINS | {"witness": "out"},
+    # a supply with steps of 0.1 V; a threshold that drifts from sweep to sweep
+    "steps": {"steps": True, "sweeps": (1, 1), "rows": (4000, 10000)},
+    "steps-exact": NARROW | {"steps": True, "sweeps": (1, 1), "rows": (4000, 10000)},
+    "drift": {"drift": 0.1, "sweeps": (3, 3), "accuracy": FINE},
+    # no event, or no stop
+    "parked": {"course": "parked"},
+    "parked-8": SMALL | {"course": "parked"},
+    "parked-ripple": MAINS | {"course": "parked"},
+    "parked-rtct": FAST | {"course": "parked", "witness": "rtct"},
+    "parked-out": FAST | {"course": "parked", "witness": "out"},
+    "no-stop": {"course": "no-stop"},
+    "no-stop-out": FAST | {"course": "no-stop", "witness": "out"},
+    # set to a multimeter at one level, at two
+    "meter-1": ONE,
+    "meter-1-ripple": ONE | MAINS,
+    "meter-1-rtct": ONE | FAST | {"witness": "rtct"},
+    "meter-2": TWO,
+    "meter-2-8": TWO | SMALL,
+    "meter-2-ripple": TWO | MAINS,
+    "meter-2-ripple-own": TWO | {"ripple": "own"},
+    "meter-2-rtct": TWO | FAST | {"witness": "rtct"},
+    "meter-2-rtct-ripple": TWO | FAST | MAINS | {"witness": "rtct"},
+    "meter-2-drift": TWO | {"drift": 0.1, "sweeps": (3, 3)},
+}
+
+STRATA = [USUAL | {"name": name} | wanted for name, wanted in VARIED.items()]
+
+# for a check of a minute or two: those in which every rule held when all were last run
+CI = ("plain", "rtct", "rtct-ripple", "steps", "parked", "parked-8", "parked-rtct", "no-stop")
