@@ -71,11 +71,13 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
     Panel::top("lines").frame(plain(14, 4)).show(ui, |ui| {
         summary::lines_ui(ui, &model.lines);
     });
+    let tall = model.tall_details;
+    let share = if tall { 0.36 } else { 0.12 };
     let why = Panel::bottom("why")
-        .exact_size((0.12 * screen.y).clamp(66.0, 96.0))
+        .exact_size((share * screen.y).clamp(72.0, if tall { 420.0 } else { 96.0 }))
         .frame(plain(10, 5));
     why.show(ui, |ui| {
-        commands.extend(details::details_ui(ui, &model.details));
+        commands.extend(details::details_ui(ui, &model.details, tall));
     });
     let wide = |share: f32, least: f32, most: f32| (share * screen.x).clamp(least, most);
     Panel::left("shots")
