@@ -56,12 +56,18 @@ pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) -> Commands {
     commands
 }
 
+/// Most room for what went wrong, in points.
+const PROBLEMS: f32 = 120.0;
+
 /// What went wrong; each stays until it is put away.
 pub fn problems_ui(ui: &mut Ui, problems: &[Problem]) -> Commands {
     let mut commands = Commands::new();
     let palette = Palette::in_ui(ui);
+    // a second one is seen in whole too
+    let least = (40.0 * problems.len() as f32).min(PROBLEMS);
     egui::ScrollArea::vertical()
-        .max_height(120.0)
+        .max_height(PROBLEMS)
+        .min_scrolled_height(least)
         .show(ui, |ui| {
             for (index, problem) in problems.iter().enumerate() {
                 egui::Frame::new()
