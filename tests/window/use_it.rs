@@ -364,17 +364,26 @@ fn controls_of_a_smaller_window_do_not_lie_on_each_other() {
         state.inspections.truncate(1);
         state.refusals.truncate(1);
         state.case.title = "Greenhouse ventilation, third row".to_owned();
+        let mut inspection = (**state.inspections[0].as_ref().unwrap()).clone();
+        inspection.lines.works = "It starts where it must, and so on. ".repeat(9);
+        state.inspections[0] = Some(Arc::new(inspection));
         let mut harness = window(state, None);
         harness.set_size(egui::vec2(width, height));
         harness.run();
         let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(width, height));
+        let low = height < 680.0;
+        let look = if low {
+            "Light or dark: As desktop"
+        } else {
+            "As desktop"
+        };
+        let lanes = harness.get_by_label_contains("Lanes of shot 1").rect();
+        assert!(screen.contains_rect(lanes), "{lanes:?}");
         let names = [
+            look,
             "as found",
             "Begin “after the repair”",
             "Apply",
-            "As desktop",
-            "Light",
-            "Dark",
             "Copy table",
             "measured against expected",
             "More room for the reasons",

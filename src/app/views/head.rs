@@ -1,6 +1,6 @@
 //! The head line: unit, groups, controller, light or dark.
 
-use egui::{Align, Key, Layout, RichText, TextEdit, Ui};
+use egui::{Align, ComboBox, Key, Layout, RichText, TextEdit, Ui};
 
 use super::Commands;
 use crate::app::commands::Command;
@@ -16,7 +16,7 @@ pub fn head_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         ui.horizontal(|ui| {
             commands.extend(unit_ui(ui, model));
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                commands.extend(look_ui(ui, model.look, true));
+                commands.extend(look_ui(ui, model.look));
                 ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                     let text = RichText::new(&head.controller).font(theme::small());
                     let label = egui::Label::new(text.color(Palette::in_ui(ui).quiet)).truncate();
@@ -28,7 +28,7 @@ pub fn head_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         // in as many lines as it takes
         ui.horizontal_wrapped(|ui| {
             commands.extend(unit_ui(ui, model));
-            commands.extend(look_ui(ui, model.look, false));
+            commands.extend(look_choice_ui(ui, model.look));
         });
     }
     if let Some(refusal) = &head.refusal {
@@ -111,14 +111,10 @@ fn controller_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     commands
 }
 
-/// Light or dark; `from_right` where the line is filled from its right end.
-fn look_ui(ui: &mut Ui, look: Look, from_right: bool) -> Commands {
+/// Light or dark, for a line that is filled from its right end.
+fn look_ui(ui: &mut Ui, look: Look) -> Commands {
     let mut commands = Commands::new();
-    let mut choices = Look::ALL;
-    if from_right {
-        choices.reverse();
-    }
-    for choice in choices {
+    for choice in Look::ALL.into_iter().rev() {
         if ui
             .selectable_label(choice == look, choice.title())
             .clicked()
@@ -126,5 +122,26 @@ fn look_ui(ui: &mut Ui, look: Look, from_right: bool) -> Commands {
             commands.push(Command::SetLook(choice));
         }
     }
+    commands
+}
+
+/// The same where there is little room.
+fn look_choice_ui(ui: &mut Ui, look: Look) -> Commands {
+    let mut commands = Commands::new();
+    let combo = ComboBox::from_id_salt("look")
+        .width(96.0)
+        .selected_text(look.title());
+    let shown = combo.show_ui(ui, |ui| {
+        for choice in Look::ALL {
+            if ui
+                .selectable_label(choice == look, choice.title())
+                .clicked()
+            {
+                commands.push(Command::SetLook(choice));
+            }
+        }
+    });
+    let name = format!("Light or dark: {}", look.title());
+    shown.response.accessible_name(name);
     commands
 }

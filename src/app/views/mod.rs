@@ -28,6 +28,9 @@ mod table;
 /// Commands of one frame, in the order in which they were given.
 pub type Commands = Vec<Command>;
 
+/// Height below which a window is low, in points.
+const LOW: f32 = 680.0;
+
 /// Draws the whole window.
 #[must_use = "commands do nothing until they are applied"]
 pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
@@ -69,7 +72,7 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
         commands.extend(cards::cards_ui(ui, &model.cards));
     });
     Panel::top("lines").frame(plain(14, 4)).show(ui, |ui| {
-        summary::lines_ui(ui, &model.lines);
+        summary::lines_ui(ui, &model.lines, screen.y < LOW);
     });
     let tall = model.tall_details;
     let share = if tall { 0.36 } else { 0.12 };

@@ -20,7 +20,7 @@ pub fn judged_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let half = (0.42 * ui.available_height()).max(120.0);
     Panel::bottom("suspects")
         .default_size(half)
-        .min_size(80.0)
+        .size_range(80.0..=(0.6 * ui.available_height()).max(120.0))
         .resizable(true)
         .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 6)))
         .show(ui, |ui| {
