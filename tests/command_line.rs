@@ -445,3 +445,48 @@ fn what_is_simulated_can_be_read_and_is_not_replaced_unasked() {
         assert!(object["files"][0]["captures"][0]["channels"][0]["min"].is_number());
     }
 }
+
+#[test]
+fn budgets_stand_for_every_run_and_every_file_of_a_folder() {
+    let (_, out, err) = outcome(&["inspect", "--budget"]);
+    let heads = |out: &str| -> Vec<String> {
+        let lines = out.lines().filter(|line| line.starts_with("BUDGETS"));
+        lines.map(str::to_owned).collect()
+    };
+    let found = heads(&out);
+    assert_eq!(found.len(), 2, "{err}");
+    assert!(found[0].contains("as found") && found[1].contains("after the repair"));
+    let later = out.find(&found[1]).unwrap();
+    assert!(out[later..].contains("start threshold, shot 1:"), "{out}");
+    // a value of two others names each contribution once
+    let hysteresis = out.find("hysteresis, shot 1:").unwrap();
+    let lines = out[hysteresis..].lines().skip(1);
+    let own: Vec<&str> = lines
+        .take_while(|line| !line.is_empty())
+        .filter(|line| line.starts_with("  - "))
+        .map(|line| line.split([':', '(']).next().unwrap_or(line).trim())
+        .collect();
+    let mut once = own.clone();
+    once.sort_unstable();
+    once.dedup();
+    assert!(own.len() > 1 && once.len() == own.len(), "{own:?}");
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["a.csv", "b.csv"] {
+        let from = "captures/gv24/03-running-rtct-out.csv";
+        std::fs::copy(from, path(folder.path(), name)).unwrap();
+    }
+    let all = folder.path().to_string_lossy().into_owned();
+    let (_, out, err) = outcome(&["inspect", "--budget", &all]);
+    let found = heads(&out);
+    assert_eq!(found.len(), 2, "{err}");
+    assert!(found[0].contains("a.csv") && found[1].contains("b.csv"));
+    assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+}
+
+#[test]
+fn a_told_bandwidth_is_shown_with_its_channel() {
+    let file = "captures/gv24/03-running-rtct-out.csv";
+    let (_, out, err) = outcome(&["inspect", file, "--bandwidth", "2=20MHz"]);
+    assert!(out.contains("bandwidth 20 MHz, as told"), "{err}\n{out}");
+    assert_eq!(out.matches("as told").count(), 1, "{out}");
+}

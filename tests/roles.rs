@@ -197,10 +197,17 @@ fn a_probe_ten_times_off_is_offered_and_not_applied() {
         let offer = known.factor_offer.as_ref().unwrap();
         assert_eq!((offer.factor, offer.role), (factor, role));
         assert_eq!((known.role.value, known.gain), (None, 1.0));
-        let option = format!("--probe {}={factor}", off + 1);
-        assert!(known.role.reason.contains(&option), "{}", known.role.reason);
-        let noted = inspection.notes.iter().any(|n| n.text.contains(&option));
+        // the reason is for window and terminal alike; only the terminal names its option
+        assert!(known.role.reason.contains(&offer.reason));
+        assert!(!offer.reason.contains("--"), "{}", offer.reason);
+        let noted = inspection
+            .notes
+            .iter()
+            .any(|n| n.text.contains(&offer.reason));
         assert!(noted, "{:?}", inspection.notes);
+        let printed = firstpulse::report::text::case("unit", &[("as found", &inspection)], true);
+        let option = format!("--probe {}={factor}", off + 1);
+        assert!(printed.contains(&option), "{printed}");
     }
 }
 

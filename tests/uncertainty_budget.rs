@@ -290,3 +290,33 @@ fn u95_is_what_a_monte_carlo_run_gives() {
         );
     }
 }
+
+/// Equal names are one line: what is independent as the root of the sum of squares, what is one error
+/// with its signs (JCGM 100:2008, 5.1.2 and 5.2.2).
+#[test]
+fn a_budget_names_each_contribution_once() {
+    use firstpulse::data::TieSource;
+    let gain = |u: f64, source, sign: f64| Term::normal("gain", u).tied(source, sign);
+    let one = TieSource::Gain(1);
+    let value = Value::from_terms(
+        1.0,
+        vec![
+            gain(0.5, one, 1.0),
+            gain(0.2, one, -1.0),
+            gain(0.4, TieSource::Gain(2), 1.0),
+            Term::normal("noise", 0.6),
+            Term::within("noise", 0.8 * 3.0_f64.sqrt()),
+        ],
+    );
+    let budget = value.budget();
+    let names: Vec<&str> = budget.iter().map(|line| line.name).collect();
+    assert_eq!(names, ["noise", "gain"]);
+    // √(0.6² + 0.8²), and √((0.5 − 0.2)² + 0.4²)
+    near(budget[0].u, 1.0, 1e-12, "noise");
+    near(budget[1].u, 0.5, 1e-12, "gain");
+    near(budget[0].share, 0.8, 1e-12, "share of noise");
+    assert!(budget[0].shape.is_none() && !budget[0].shared);
+    assert!(budget[1].shape == Some(Shape::Normal) && budget[1].shared);
+    assert_eq!((budget[0].count, budget[1].count), (2, 3));
+    assert!(Value::from_terms(7.0, Vec::new()).budget().is_empty());
+}

@@ -95,6 +95,8 @@ pub enum Command {
     Explain(Explained),
     /// Explain something, and show where in the record it is seen.
     Visit(Explained),
+    /// Make the bottom line tall, or as it was.
+    TallDetails(bool),
     /// A lane is this many pixels wide.
     LaneColumns(usize),
     /// Put a note away.
@@ -166,7 +168,11 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::SetLook(look) => state.look = look,
         Command::Zoom { at_s, factor } => zoom::zoom(state, at_s, factor),
         Command::Pan(by_s) => zoom::pan(state, by_s),
-        Command::ShowAll => state.window_s = None,
+        Command::ShowAll => {
+            state.window_s = None;
+            state.visit = None;
+        }
+        Command::TallDetails(tall) => state.tall_details = tall,
         Command::MarkSpan(span_s) => state.span_s = span_s.map(|(a, b)| (a.min(b), a.max(b))),
         Command::Explain(what) => state.explained = Some(what),
         Command::Visit(what) => places::visit(state, what),

@@ -240,12 +240,12 @@ fn not_read(path: &Path, outer: &InspectError, lines: bool) -> Problem {
         ),
         FormatError::Binary { .. } | FormatError::NotRecognised { .. } => Problem::new(
             what,
-            error.to_string(),
+            without_name(&error.to_string(), path),
             "Save the capture as CSV: a time column, and one column a channel.",
         ),
         other => Problem::new(
             what,
-            other.to_string(),
+            without_name(&other.to_string(), path),
             "Save it again from the instrument, or say how it is to be read.",
         ),
     };
@@ -254,6 +254,13 @@ fn not_read(path: &Path, outer: &InspectError, lines: bool) -> Problem {
         refused: Some(refusal(outer)),
     });
     Problem { sheet, ..problem }
+}
+
+/// A reason that does not repeat the name of the file, which stands before it.
+fn without_name(why: &str, path: &Path) -> String {
+    let name = path.file_name().map(|name| name.to_string_lossy());
+    let rest = name.and_then(|name| why.strip_prefix(&*name)?.strip_prefix(": "));
+    rest.unwrap_or(why).to_owned()
 }
 
 fn refusal(error: &InspectError) -> Refusal {

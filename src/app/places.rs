@@ -1,6 +1,6 @@
 //! Where in the record something is seen, and how the window gets there.
 
-use super::state::{AppState, Explained, MiddleView};
+use super::state::{AppState, Explained, MiddleView, Seen, Visit};
 use super::zoom;
 use crate::data::{Inspection, Mark, Measured, Stage, Unit};
 
@@ -41,7 +41,17 @@ pub fn show(state: &mut AppState, shot: usize, span_s: Option<(f64, f64)>) {
         state.select_shot(shot);
     }
     state.view = MiddleView::Lanes;
+    // a span over all of the record would only veil it
+    let whole = |(from, to): (f64, f64)| {
+        let full = state.full_s();
+        full.is_some_and(|full| (to - from).abs() >= 0.98 * (full.1 - full.0))
+    };
     let known = span_s.filter(|(from, to)| from.is_finite() && to.is_finite());
+    if known.is_some_and(whole) {
+        state.window_s = None;
+        state.span_s = None;
+        return;
+    }
     if let Some((a, b)) = known {
         let span = (a.min(b), a.max(b));
         state.span_s = Some(span);
@@ -67,13 +77,44 @@ fn bring_into_view(state: &mut AppState, (from, to): (f64, f64)) {
     zoom::set_window(state, full, middle - reach, middle + reach);
 }
 
-/// Explains something and shows its place, where it has one.
+/// Explains something and shows its place, where it has one; chosen again, while that place is still
+/// shown, it gives back what the middle showed before.
 pub fn visit(state: &mut AppState, what: Explained) {
+    let now = state.seen();
+    let last = state.visit.take();
+    if let Some(last) = last
+        && last.what == what
+        && (now.shot, now.view) == (last.there.shot, last.there.view)
+    {
+        go_back(state, &last.before);
+        state.explained = Some(what);
+        return;
+    }
     let place = state.inspection().and_then(|found| place_of(found, what));
     if let Some((shot, span_s)) = place {
         show(state, shot, span_s);
+        // from place to place, what the user had chosen himself stays what one comes back to
+        let before = match last {
+            Some(last) if last.there == now => last.before,
+            _ => now,
+        };
+        let there = state.seen();
+        state.visit = (there != before).then_some(Visit {
+            what,
+            before,
+            there,
+        });
     }
     state.explained = Some(what);
+}
+
+fn go_back(state: &mut AppState, to: &Seen) {
+    if state.shot != to.shot {
+        state.select_shot(to.shot);
+    }
+    state.view = to.view;
+    state.window_s = to.window_s;
+    state.span_s = to.span_s;
 }
 
 /// From the first to the last of the instants near the first: those of a fast pin that a value was taken

@@ -96,6 +96,30 @@ pub struct OnSheet {
     pub refused: Option<Refusal>,
 }
 
+/// What the middle shows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seen {
+    /// 0-based shot.
+    pub shot: usize,
+    /// Lanes, loop or cautions.
+    pub view: MiddleView,
+    /// Part of the time axis, in seconds.
+    pub window_s: Option<(f64, f64)>,
+    /// Marked span, in seconds.
+    pub span_s: Option<(f64, f64)>,
+}
+
+/// A place that was shown because something was chosen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Visit {
+    /// What was chosen.
+    pub what: Explained,
+    /// What the middle showed before.
+    pub before: Seen,
+    /// What it showed then.
+    pub there: Seen,
+}
+
 /// All of it.
 #[derive(Debug, Clone)]
 pub struct AppState {
@@ -127,6 +151,10 @@ pub struct AppState {
     pub span_s: Option<(f64, f64)>,
     /// What the bottom line explains.
     pub explained: Option<Explained>,
+    /// The place that was shown last for a value, a suspect, a start or a stop.
+    pub visit: Option<Visit>,
+    /// Is the bottom line tall?
+    pub tall_details: bool,
     /// Light or dark.
     pub look: Look,
     /// Marking as it stands in its field.
@@ -174,6 +202,8 @@ impl AppState {
             window_s: None,
             span_s: None,
             explained: None,
+            visit: None,
+            tall_details: false,
             look: Look::System,
             path: String::new(),
             drafts: BTreeMap::new(),
@@ -228,8 +258,19 @@ impl AppState {
         self.shot = shot;
         self.window_s = None;
         self.span_s = None;
+        self.visit = None;
         if matches!(self.explained, Some(Explained::Event(_))) {
             self.explained = None;
+        }
+    }
+
+    /// What the middle shows.
+    pub fn seen(&self) -> Seen {
+        Seen {
+            shot: self.shot,
+            view: self.view,
+            window_s: self.window_s,
+            span_s: self.span_s,
         }
     }
 

@@ -1,8 +1,8 @@
 //! VCC that climbs by itself: first start, hiccup, slopes, margin, take-over.
 
 use crate::data::{
-    ControllerChoice, Event, EventKind, InspectedCapture, Quantity, Role, Shape, ShotKind, Term,
-    TieSource, Value,
+    ControllerChoice, Event, EventKind, InspectedCapture, Mark, Quantity, Role, Shape, ShotKind,
+    Term, TieSource, Value,
 };
 use crate::signal::{Line, stats};
 
@@ -23,11 +23,35 @@ pub fn measure(
         return;
     };
     let runs = events::runs(events);
-    found.value(Quantity::StartAttempts, vcc.index, count(runs.len()), None);
+    let starts = events.iter().filter(|e| e.kind == EventKind::Start);
+    found.marked(
+        Quantity::StartAttempts,
+        vcc.index,
+        count(runs.len()),
+        None,
+        starts.map(instant).collect(),
+    );
     first_start(&vcc, events, found);
     slopes(&vcc, events, found);
     period(&vcc, events, found);
     settled_and_margin(&vcc, &runs, controller, found);
+}
+
+/// A start or a stop in the lane of VCC.
+fn instant(event: &Event) -> Mark {
+    Mark::Instant {
+        at_s: event.at_s,
+        level: event.vcc.map(|(volts, _)| volts),
+    }
+}
+
+/// A level in the lane of VCC.
+fn level(level: f64, (from_s, to_s): (f64, f64)) -> Mark {
+    Mark::Level {
+        level,
+        from_s,
+        to_s,
+    }
 }
 
 /// Time-base error assumed: ±100 ppm (common practice for bench scopes).
@@ -68,11 +92,16 @@ fn first_start(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
         Term::normal("foot of the climb", u_s),
         time_base(delay),
     ];
-    found.value(
+    let foot = Mark::Instant {
+        at_s: foot_s,
+        level: None,
+    };
+    found.marked(
         quantity,
         vcc.index,
         Value::from_terms(delay, terms),
         Some((foot_s, start.at_s)),
+        vec![foot, instant(start)],
     );
 }
 
@@ -147,11 +176,13 @@ fn period(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
             tie: None,
         });
     }
-    found.value(
+    let of_starts = events.iter().filter(|e| e.kind == EventKind::Start);
+    found.marked(
         Quantity::HiccupPeriod,
         vcc.index,
         Value::from_terms(spread.mean, terms).with_singles(periods),
         span,
+        of_starts.map(instant).collect(),
     );
     ratio(vcc, events, found);
 }
@@ -185,7 +216,8 @@ fn ratio(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
         ),
     ];
     let value = Value::from_terms(value, terms);
-    found.value(Quantity::HiccupRatio, vcc.index, value, None);
+    let marks = events.iter().map(instant).collect();
+    found.marked(Quantity::HiccupRatio, vcc.index, value, None, marks);
 }
 
 /// Times from each event of a kind to the next event.
@@ -303,12 +335,13 @@ fn settled(vcc: &Trace<'_>, end_s: f64, found: &mut Findings) {
         "noise",
         spread.deviation / (values.len() as f64).sqrt(),
     ));
-    let span = Some((vcc.time(vcc.block_middle(first)), end_s));
-    found.value(
+    let span = (vcc.time(vcc.block_middle(first)), end_s);
+    found.marked(
         Quantity::VccSettled,
         vcc.index,
         Value::from_terms(spread.mean, terms),
-        span,
+        Some(span),
+        vec![level(spread.mean, span)],
     );
 }
 
@@ -327,11 +360,12 @@ fn margin(
         terms.extend([noise, vcc.resolution_term()]);
         let lowest = Value::from_terms(lowest_v, terms);
         let margin = lowest_v - stop.value;
-        found.value(
+        found.marked(
             quantity,
             vcc.index,
             Value::linear(margin, &[(1.0, &lowest), (-1.0, &stop)]),
             Some(span),
+            vec![level(lowest_v, span), level(stop.value, span)],
         );
         return;
     }
@@ -351,11 +385,12 @@ fn margin(
         vcc.resolution_term(),
         Term::within("published spread of the stop threshold", half),
     ]);
-    found.value(
+    found.marked(
         quantity,
         vcc.index,
         Value::from_terms(lowest_v - typ, terms),
         Some(span),
+        vec![level(lowest_v, span), level(typ, span)],
     );
 }
 

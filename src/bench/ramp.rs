@@ -61,12 +61,8 @@ fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     let fit = turning.u_peak.hypot(turning.u_valley) * gain;
     let mut terms = rtct.systematic_over(height);
     terms.extend([rtct.resolution_term(), Term::normal("fit", fit)]);
-    found.value(
-        Quantity::RampAmplitude,
-        rtct.index,
-        Value::from_terms(height, terms),
-        None,
-    );
+    let ends = [turning.valley, turning.peak].map(|raw| rtct.true_of(raw));
+    height_of(rtct, ends, Value::from_terms(height, terms), found);
     durations(rtct, turning, found);
     asymptote(rtct, turning, found);
 }
@@ -90,19 +86,29 @@ fn asymptote(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
 
 /// A level of the ramp, drawn over the whole record.
 fn level(rtct: &Trace<'_>, quantity: Quantity, value: Value, found: &mut Findings) {
-    let (from_s, to_s) = (rtct.channel.time.start_s(), rtct.channel.time.end_s());
-    let mark = Mark::Level {
-        level: value.value,
+    let marks = vec![whole_level(rtct, value.value)];
+    found.marked(quantity, rtct.index, value, Some(whole_s(rtct)), marks);
+}
+
+/// The height, drawn as the two levels that it lies between.
+fn height_of(rtct: &Trace<'_>, ends: [f64; 2], value: Value, found: &mut Findings) {
+    let marks = ends.map(|level| whole_level(rtct, level)).to_vec();
+    let quantity = Quantity::RampAmplitude;
+    found.marked(quantity, rtct.index, value, Some(whole_s(rtct)), marks);
+}
+
+/// A level drawn over the whole record.
+fn whole_level(rtct: &Trace<'_>, level: f64) -> Mark {
+    let (from_s, to_s) = whole_s(rtct);
+    Mark::Level {
+        level,
         from_s,
         to_s,
-    };
-    found.marked(
-        quantity,
-        rtct.index,
-        value,
-        Some((from_s, to_s)),
-        vec![mark],
-    );
+    }
+}
+
+fn whole_s(rtct: &Trace<'_>) -> (f64, f64) {
+    (rtct.channel.time.start_s(), rtct.channel.time.end_s())
 }
 
 fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
@@ -121,13 +127,41 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
             Term::within("sample interval", 0.1 * step),
             Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
         ];
-        found.value(
-            quantity,
-            rtct.index,
-            Value::from_terms(seconds, terms),
-            None,
-        );
+        let marks = turns(rtct, turning, quantity == Quantity::RampRiseDuration);
+        let value = Value::from_terms(seconds, terms);
+        found.marked(quantity, rtct.index, value, None, marks);
     }
+}
+
+/// Begin and end of a rise or a fall in a cycle near the middle of the record: as far from where the
+/// pin crosses the level at which cycles are counted as straight flanks to the fitted corners are.
+fn turns(rtct: &Trace<'_>, turning: &Turning, rises: bool) -> Vec<Mark> {
+    let Some(pulses) = rtct.pulses() else {
+        return Vec::new();
+    };
+    let (edges, samples) = if rises {
+        (&pulses.rising, turning.rise_samples)
+    } else {
+        (&pulses.falling, turning.fall_samples)
+    };
+    let Some(crossing) = edges.get(edges.len() / 2) else {
+        return Vec::new();
+    };
+    let corners = if rises {
+        [turning.valley, turning.peak]
+    } else {
+        [turning.peak, turning.valley]
+    };
+    let share = (pulses.threshold - corners[0]) / (corners[1] - corners[0]);
+    let begin = crossing - share.clamp(0.0, 1.0) * samples;
+    let instant = |at: f64, raw: f64| Mark::Instant {
+        at_s: rtct.time(at),
+        level: Some(rtct.true_of(raw)),
+    };
+    vec![
+        instant(begin, corners[0]),
+        instant(begin + samples, corners[1]),
+    ]
 }
 
 /// What moves at the rate of the mains or of twice that is hum, in hertz: no RT and CT in use are so slow.
@@ -189,12 +223,8 @@ fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], fou
         Term::within("distribution of the samples", open * 2.0_f64.sqrt()),
         Term::within("noise", 0.7 * rtct.grain()),
     ]);
-    found.value(
-        Quantity::RampAmplitude,
-        rtct.index,
-        Value::from_terms(peak - valley, terms),
-        None,
-    );
+    let value = Value::from_terms(peak - valley, terms);
+    height_of(rtct, [valley, peak], value, found);
     if is_slow(rtct) {
         found.refuse(
             Quantity::OscillatorFrequency,

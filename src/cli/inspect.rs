@@ -36,7 +36,7 @@ pub(super) fn job(
     if let [folder] = files
         && folder.is_dir()
     {
-        return batch(folder, read, told, library, delivery);
+        return batch(folder, read, told, library, delivery, budget);
     }
     let case = load::case(files, read, told)?;
     let inspections = load::examine(&case, library)?;
@@ -50,11 +50,9 @@ pub(super) fn job(
         delivery.object(&json::case(&case.title, &runs), files)?;
     } else {
         let mut page = text::case(&case.title, &runs, delivery.ascii());
-        if budget {
-            let first = inspections.first();
-            page.push_str(
-                &first.map_or_else(String::new, |run| text::budgets(run, delivery.ascii())),
-            );
+        for (title, run) in runs.iter().filter(|_| budget) {
+            let title = (runs.len() > 1).then_some(*title);
+            page.push_str(&text::budgets(title, run, delivery.ascii()));
         }
         delivery.text(&page, files)?;
     }
@@ -67,6 +65,7 @@ fn batch(
     told: &Options,
     library: &Library,
     delivery: &Delivery,
+    budget: bool,
 ) -> anyhow::Result<u8> {
     let load::Folder { files, skipped, .. } = load::folder(folder)?;
     delivery.check(&files)?;
@@ -86,10 +85,13 @@ fn batch(
     if delivery.json {
         delivery.object(&json::batch(&results, &skipped, exit), &files)?;
     } else {
-        delivery.text(
-            &text::batch(&shown(folder), &results, &skipped, delivery.ascii()),
-            &files,
-        )?;
+        let mut page = text::batch(&shown(folder), &results, &skipped, delivery.ascii());
+        for (name, result) in results.iter().filter(|_| budget) {
+            if let Ok(run) = result {
+                page.push_str(&text::budgets(Some(name), run, delivery.ascii()));
+            }
+        }
+        delivery.text(&page, &files)?;
     }
     Ok(exit)
 }

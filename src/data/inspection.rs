@@ -13,6 +13,9 @@ use super::setup::{Setup, ShotKind};
 use super::stage::{Stage, StageState};
 use super::value::Measured;
 
+/// Share of right proposals from which one is called likely.
+const LIKELY: f64 = 0.9;
+
 /// Something that the program proposes or the user set, with the reason in words.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Proposed<T> {
@@ -52,6 +55,18 @@ impl<T> Proposed<T> {
             confidence: None,
             by_user: false,
         }
+    }
+
+    /// How sure a proposal is, as a word with its share: `likely 97 %` from 90 % on, else
+    /// `possible 82 %`; `None` where the user set it, and where there is no value or no figure.
+    pub fn sureness(&self) -> Option<String> {
+        let share = self.confidence.filter(|_| self.value.is_some())?;
+        let word = if share >= LIKELY {
+            "likely"
+        } else {
+            "possible"
+        };
+        (!self.by_user).then(|| format!("{word} {:.0} %", 100.0 * share))
     }
 
     /// Set by the user.
@@ -96,7 +111,7 @@ pub struct InspectedChannel {
 /// A probe factor that would make a channel fit what it seems to be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FactorOffer {
-    /// Factor for `--probe`: true value = value in the file × factor.
+    /// Factor of the probe: true value = value in the file × factor.
     pub factor: f64,
     /// The role that it would then have.
     pub role: Role,

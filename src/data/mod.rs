@@ -51,4 +51,4 @@ pub use stage::{Stage, StageState};
 pub use term::{Shape, Term, Tie, TieSource};
 pub use time::{Segment, TimeAxis};
 pub use units::{Amps, Farads, Hertz, Ohms, Ratio, Seconds, Unit, Volts};
-pub use value::{Mark, Measured, Outcome, Value};
+pub use value::{BudgetLine, Mark, Measured, Outcome, Value};

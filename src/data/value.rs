@@ -28,7 +28,8 @@ impl Value {
             .into_iter()
             .filter(|t| t.u.is_finite() && t.u > 0.0)
             .collect();
-        let u = terms.iter().map(|t| t.u * t.u).sum::<f64>().sqrt();
+        // a sum of nothing is −0
+        let u = terms.iter().fold(0.0, |sum, t| sum + t.u * t.u).sqrt();
         let u95 = if u > 0.0 {
             Distribution::of_terms(&terms).half_width(0.95)
         } else {
@@ -125,6 +126,38 @@ impl Value {
         self
     }
 
+    /// The budget as it is read: terms of one name in one line, the largest line first. Terms that are
+    /// one error ([`Term::tie`] with the same source) add with their signs, all others as the root of
+    /// the sum of squares (JCGM 100:2008, 5.1 and 5.2). Empty where there is no term.
+    ///
+    /// ```
+    /// use firstpulse::data::{Term, Value};
+    /// let noise = |u: f64| Term::normal("noise", u);
+    /// let value = Value::from_terms(6.0, vec![noise(0.3), Term::within("resolution", 0.1), noise(0.4)]);
+    /// let budget = value.budget();
+    /// assert_eq!((budget[0].name, budget[0].count, budget.len()), ("noise", 2, 2));
+    /// assert!((budget[0].u - 0.5).abs() < 1e-12);
+    /// ```
+    pub fn budget(&self) -> Vec<BudgetLine> {
+        let mut names: Vec<&'static str> = Vec::new();
+        for term in &self.terms {
+            if !names.contains(&term.name) {
+                names.push(term.name);
+            }
+        }
+        let named = |name| self.terms.iter().filter(move |t| t.name == name);
+        let mut lines: Vec<BudgetLine> = names
+            .into_iter()
+            .filter_map(|name| BudgetLine::of(named(name)))
+            .collect();
+        let all: f64 = lines.iter().map(|line| line.u * line.u).sum();
+        for line in &mut lines {
+            line.share = line.u * line.u / all;
+        }
+        lines.sort_by(|a, b| b.u.total_cmp(&a.u));
+        lines
+    }
+
     /// Effective degrees of freedom by the Welch-Satterthwaite formula (JCGM 100:2008, G.4); infinite
     /// when no term stands for a mean of few values.
     pub fn effective_degrees(&self) -> f64 {
@@ -139,6 +172,51 @@ impl Value {
     /// whole distribution, not from `u` alone.
     pub fn probability_within(&self, min: Option<f64>, max: Option<f64>) -> f64 {
         Distribution::of_terms(&self.terms).probability_within(self.value, min, max)
+    }
+}
+
+/// All terms of one name in the budget of a value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BudgetLine {
+    /// What contributes.
+    pub name: &'static str,
+    /// Their joint standard uncertainty, in the unit of the value.
+    pub u: f64,
+    /// Its share of the variance of all lines, 0 to 1.
+    pub share: f64,
+    /// Shape of their distributions; `None` where they have several.
+    pub shape: Option<Shape>,
+    /// Is one of them one error with that of other values?
+    pub shared: bool,
+    /// How many terms.
+    pub count: usize,
+}
+
+impl BudgetLine {
+    /// The line of terms of one name, its share left open; `None` of none.
+    fn of<'a>(terms: impl Iterator<Item = &'a Term> + Clone) -> Option<Self> {
+        let first = terms.clone().next()?;
+        let mut variance = 0.0;
+        let mut tied: Vec<(TieSource, f64)> = Vec::new();
+        for term in terms.clone() {
+            match term.tie {
+                None => variance += term.u * term.u,
+                Some(tie) => match tied.iter_mut().find(|(source, _)| *source == tie.source) {
+                    Some((_, sum)) => *sum += term.signed(),
+                    None => tied.push((tie.source, term.signed())),
+                },
+            }
+        }
+        variance += tied.iter().map(|(_, sum)| sum * sum).sum::<f64>();
+        let same = terms.clone().all(|t| t.shape.id() == first.shape.id());
+        Some(Self {
+            name: first.name,
+            u: variance.sqrt(),
+            share: 0.0,
+            shape: same.then_some(first.shape),
+            shared: !tied.is_empty(),
+            count: terms.count(),
+        })
     }
 }
 

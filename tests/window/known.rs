@@ -77,6 +77,40 @@ fn a_stage_shows_its_shot_and_an_event_its_place() {
     assert!(shown.1 - shown.0 < 0.2 * 10.0, "{shown:?}");
 }
 
+#[test]
+fn what_is_chosen_again_gives_back_what_was_shown_before() {
+    let mut state = example_state();
+    apply(&mut state, Command::SelectShot(3));
+    let zoom = Command::Zoom {
+        at_s: 0.5,
+        factor: 0.5,
+    };
+    apply(&mut state, zoom);
+    let own = state.seen();
+    let visit = |index| Command::Visit(Explained::Event(index));
+    let hint = |state: &AppState| {
+        let lines = PanelModel::of(state, None).details.lines;
+        lines.iter().any(|line| line.contains("choose it again"))
+    };
+    apply(&mut state, visit(0));
+    let there = state.seen();
+    assert!(there != own && hint(&state));
+    apply(&mut state, visit(0));
+    assert_eq!(state.seen(), own);
+    assert_eq!(state.explained, Some(Explained::Event(0)));
+    assert!(!hint(&state));
+    // once more, and from there on to the next: back leads to what the user had chosen himself
+    for index in [0, 1, 1] {
+        apply(&mut state, visit(index));
+    }
+    assert_eq!(state.seen(), own);
+    // who went elsewhere meanwhile is brought to the place again
+    apply(&mut state, visit(0));
+    apply(&mut state, Command::ShowAll);
+    apply(&mut state, visit(0));
+    assert_eq!(state.seen(), there);
+}
+
 /// Four channels of two million samples.
 fn long_state() -> AppState {
     const COUNT: usize = 2_000_000;

@@ -209,6 +209,8 @@ fn the_value_explained_shows_where_it_was_taken_and_what_it_is_made_of() {
         .find(|lane| !lane.taken.is_empty())
         .unwrap();
     assert_eq!(lane.channel, channel);
+    let labels: Vec<&str> = lane.taken.iter().map(|taken| &*taken.label).collect();
+    assert_eq!(labels, ["16.00 V", ""]);
     let told = model.details.lines.join("\n");
     assert!(
         told.contains("of the variance") && told.contains("Where:"),
@@ -241,8 +243,53 @@ fn a_probe_factor_is_offered_and_told_by_one_press() {
         ("Use factor 10", "10")
     );
     assert!(offers.next().is_none() && offer.reason.contains("VREF"));
+    let fields = known::known(&state).rows[2].1.clone();
+    let beside: Vec<_> = fields.into_iter().filter(|f| f.offer.is_some()).collect();
+    assert_eq!(beside.len(), 1);
+    assert_eq!(beside[0].label, "CH2 probe factor");
+    assert_eq!(beside[0].offer.as_ref(), Some(&offer));
     let field = firstpulse::app::told::Field::Factor(0, 1);
     apply(&mut state, Command::EditField(field, "10".to_owned()));
     apply(&mut state, Command::EnterField(field));
     assert_eq!(state.group().unwrap().options.probes.len(), 1);
+}
+
+#[test]
+fn a_proposed_pin_says_how_sure_it_is_and_a_told_one_who_told_it() {
+    use firstpulse::data::Proposed;
+    let mut state = example_state();
+    let mut inspection = (**state.inspections[0].as_ref().unwrap()).clone();
+    let channels = &mut inspection.captures[0].channels;
+    channels[0].role = Proposed::because(Role::Vcc, "it climbs").with_confidence(0.974);
+    channels[1].role = Proposed::because(Role::Vref, "5 V").with_confidence(0.62);
+    inspection.captures[1].channels[0].role = Proposed::set(Role::Vcc);
+    state.inspections[0] = Some(std::sync::Arc::new(inspection));
+    let model = PanelModel::of(&state, None);
+    let text = |shot: usize, channel: usize| model.shots[shot].channels[channel].text.clone();
+    assert_eq!(text(0, 0), "CH1: VCC (7), likely 97 %");
+    assert_eq!(text(0, 1), "CH2: VREF (8), possible 62 %");
+    assert_eq!(text(1, 0), "CH1: VCC (7), set by you");
+    let Middle::Lanes(lanes) = &model.middle else {
+        panic!("lanes were expected");
+    };
+    assert_eq!(lanes.lanes[0].sure, "likely 97 %");
+    assert_eq!(lanes.lanes[0].reason, "it climbs");
+}
+
+#[test]
+fn a_count_has_no_budget_and_a_limit_without_numbers_is_none() {
+    use firstpulse::app::models::details::measured;
+    use firstpulse::data::Value;
+    let case = example::case();
+    let mut judged = example::inspections(&case)[0].measured[0].clone();
+    judged.measured.outcome = firstpulse::data::Outcome::Value(Value::from_terms(6.0, Vec::new()));
+    let limit = judged.expected.as_mut().unwrap();
+    (limit.min, limit.typ, limit.max) = (None, None, None);
+    let lines = measured(&judged).lines.join("\n");
+    assert!(lines.contains("no uncertainty of its own"), "{lines}");
+    assert!(lines.contains("No limit is published ("), "{lines}");
+    assert!(
+        !lines.contains("-0") && !lines.contains("Published: "),
+        "{lines}"
+    );
 }

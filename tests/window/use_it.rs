@@ -325,6 +325,98 @@ fn a_smaller_window_still_has_everything() {
 }
 
 #[test]
+fn two_files_that_cannot_be_read_are_both_seen_and_named_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let (png, empty) = (
+        folder.path().join("wrong.png"),
+        folder.path().join("empty.csv"),
+    );
+    std::fs::write(
+        &png,
+        b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\x05V\0\0\x03\0\x08\x02\0\0\0",
+    )
+    .unwrap();
+    std::fs::write(&empty, b"").unwrap();
+    let state = AppState::empty(ReadOptions::default(), Options::default());
+    let mut harness = window(state, Some(vec![png, empty]));
+    harness.run();
+    harness.get_by_label("Choose files…").click();
+    until(&mut harness, |state| state.problems.len() == 2);
+    harness.run();
+    for problem in &harness.state().state.problems {
+        assert!(!problem.why.contains("wrong.png"), "{problem:?}");
+        assert!(!problem.why.contains("empty.csv"), "{problem:?}");
+    }
+    let cards = harness.get_by_label_contains("Supply: not tested.").rect();
+    for put_away in harness.get_all_by_label("Put away") {
+        let rect = put_away.rect();
+        assert!(rect.bottom() <= cards.top(), "{rect:?} under {cards:?}");
+    }
+}
+
+/// With a unit of one's own the head line holds one button more.
+#[test]
+fn controls_of_a_smaller_window_do_not_lie_on_each_other() {
+    for (width, height) in [(900.0, 600.0), (1366.0, 768.0)] {
+        let mut state = example_state();
+        state.demo = false;
+        state.case.groups.truncate(1);
+        state.inspections.truncate(1);
+        state.refusals.truncate(1);
+        state.case.title = "Greenhouse ventilation, third row".to_owned();
+        let mut inspection = (**state.inspections[0].as_ref().unwrap()).clone();
+        inspection.lines.works = "It starts where it must, and so on. ".repeat(9);
+        state.inspections[0] = Some(Arc::new(inspection));
+        let mut harness = window(state, None);
+        harness.set_size(egui::vec2(width, height));
+        harness.run();
+        let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(width, height));
+        let low = height < 680.0;
+        let look = if low {
+            "Light or dark: As desktop"
+        } else {
+            "As desktop"
+        };
+        let lanes = harness.get_by_label_contains("Lanes of shot 1").rect();
+        assert!(screen.contains_rect(lanes), "{lanes:?}");
+        let names = [
+            look,
+            "as found",
+            "Begin “after the repair”",
+            "Apply",
+            "Copy table",
+            "measured against expected",
+            "More room for the reasons",
+            "Copy the reasons",
+        ];
+        let rects = names.map(|name| harness.get_by_label(name).rect());
+        for (index, rect) in rects.iter().enumerate() {
+            assert!(screen.contains_rect(*rect), "{} at {rect:?}", names[index]);
+            for (other, beside) in rects.iter().enumerate().skip(index + 1) {
+                let both = rect.intersect(*beside);
+                let apart = both.width() <= 0.0 || both.height() <= 0.0;
+                assert!(apart, "{} and {} at {width}", names[index], names[other]);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_reasons_get_more_room_on_request() {
+    let mut harness = window(example_state(), None);
+    harness.set_size(egui::vec2(900.0, 600.0));
+    harness.run();
+    let top = |harness: &Harness<'_, Shell>| harness.get_by_label("Copy the reasons").rect().top();
+    let before = top(&harness);
+    harness.get_by_label("More room for the reasons").click();
+    harness.run();
+    assert!(top(&harness) < before - 100.0);
+    harness.get_by_label("Less room for the reasons").click();
+    harness.run();
+    assert!((top(&harness) - before).abs() < 1.0);
+}
+
+#[test]
 fn tab_reaches_cards_values_and_fields() {
     let mut harness = window(example_state(), None);
     harness.run();

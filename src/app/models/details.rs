@@ -52,7 +52,8 @@ fn of_stage(inspection: Option<&Inspection>, focus: Stage) -> DetailsModel {
         lines.push(finding.because.clone());
     }
     lines.push(
-        "Choose a value, a suspect, a start or a stop, and its reasons stand here.".to_owned(),
+        "Choose a value, a suspect, a start or a stop: its reasons stand here, and the lanes show where it was taken. Choose it again, and they show what they did before."
+            .to_owned(),
     );
     DetailsModel { title, lines }
 }
@@ -95,7 +96,10 @@ pub fn measured(judged: &Judged) -> DetailsModel {
 fn verdict_line(judged: &Judged) -> String {
     let published = judged.expected.as_ref().map_or_else(
         || "Nothing is published to judge it by.".to_owned(),
-        |limit| format!("Published: {} ({}).", limit.shown(), source_of(limit)),
+        |limit| match limit.shown() {
+            shown if shown.is_empty() => format!("No limit is published ({}).", source_of(limit)),
+            shown => format!("Published: {shown} ({}).", source_of(limit)),
+        },
     );
     let chance = judged.p_in.map_or_else(String::new, |p| {
         format!(
@@ -113,18 +117,17 @@ fn verdict_line(judged: &Judged) -> String {
 
 /// The value, what it was made from, and each term with its share, the largest first.
 fn budget_lines(value: &Value, unit: Unit) -> Vec<String> {
+    if value.terms.is_empty() {
+        return vec!["A count: it has no uncertainty of its own.".to_owned()];
+    }
     let mut lines = vec![format!(
         "{}: the interval holds 95 %; standard uncertainty {}; results used: {}.",
         plus_minus(value.value, value.u95, unit),
         engineering(value.u, unit, 2),
         value.count
     )];
-    let terms = text::by_size(&value.terms);
-    lines.extend(
-        terms
-            .into_iter()
-            .map(|(term, share)| text::term_words(term, share, unit)),
-    );
+    let budget = value.budget();
+    lines.extend(budget.iter().map(|line| text::line_words(line, unit)));
     lines
 }
 

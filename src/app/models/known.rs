@@ -1,5 +1,6 @@
 //! What the user knows: hand readings, parts, and what each channel was recorded with.
 
+use super::lanes::{Offer, offer_words};
 use crate::app::state::AppState;
 use crate::app::told::{self, Field};
 use crate::data::text::harmless;
@@ -17,6 +18,8 @@ pub struct FieldModel {
     pub text: String,
     /// Why it could not be entered.
     pub wrong: Option<String>,
+    /// What the program would enter.
+    pub offer: Option<Offer>,
 }
 
 /// All fields, in the order of the keyboard.
@@ -58,11 +61,18 @@ pub fn known(state: &AppState) -> KnownModel {
     let given = |fields: &[FieldModel]| fields.iter().filter(|f| !f.text.is_empty()).count();
     let summary = format!("{} readings, {} parts", given(&readings), given(&parts));
     let mut channels = Vec::new();
+    let inspected = state
+        .inspection()
+        .and_then(|found| found.captures.get(state.shot));
     let shot = state.shot().map(|shot| &shot.capture.channels[..]);
     for (index, channel) in shot.unwrap_or(&[]).iter().enumerate().take(8) {
         let name = harmless(&channel.name, 16);
         let field = Field::Factor(state.shot, index);
-        channels.push(model(state, field, format!("{name} probe factor"), "10x"));
+        let mut factor = model(state, field, format!("{name} probe factor"), "10x");
+        factor.offer = inspected
+            .and_then(|found| found.channels.get(index)?.factor_offer.as_ref())
+            .map(offer_words);
+        channels.push(factor);
         let field = Field::Accuracy(state.shot, index);
         channels.push(model(state, field, format!("{name} accuracy"), "3%+20mV"));
     }
@@ -89,6 +99,7 @@ fn model(state: &AppState, field: Field, label: String, hint: &'static str) -> F
     FieldModel {
         text: told::text(state, field),
         wrong: draft.and_then(|draft| draft.wrong.clone()),
+        offer: None,
         field,
         label,
         hint,

@@ -8,8 +8,8 @@ use crate::app::kept::{Kept, Part};
 use crate::app::state::{AppState, Explained};
 use crate::data::text::{engineering, harmless};
 use crate::data::{
-    self, ControllerChoice, EventKind, FactorOffer, InspectedCapture, Inspection, Limit, Proposed,
-    Role, SampleKind, Unit, typed,
+    self, ControllerChoice, EventKind, FactorOffer, InspectedCapture, Inspection, Limit, Role,
+    SampleKind, Unit, typed,
 };
 use crate::inspect::Shot;
 use crate::inspect::view::Column;
@@ -38,6 +38,8 @@ pub struct Lane {
     pub name: String,
     /// Why it has this role.
     pub reason: String,
+    /// How sure a proposed role is, `likely 97 %`; empty where the user set it.
+    pub sure: String,
     /// Values at the lower and the upper edge.
     pub range: (f64, f64),
     /// What is drawn, corrected.
@@ -51,9 +53,18 @@ pub struct Lane {
     /// Figures of the marked span.
     pub span: String,
     /// Levels and instants that the value explained was taken from.
-    pub taken: Vec<data::Mark>,
+    pub taken: Vec<Taken>,
     /// A probe factor that would make it fit, in words, and its text for the field.
     pub offer: Option<Offer>,
+}
+
+/// A level or an instant that the value explained was taken from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// Where.
+    pub mark: data::Mark,
+    /// The level in words; empty for an instant, and for a level that another mark names already.
+    pub label: String,
 }
 
 /// A probe factor on offer.
@@ -186,7 +197,32 @@ fn taken(state: &AppState) -> Option<(usize, Vec<data::Mark>)> {
     Some((measured.channel?, measured.marks.clone()))
 }
 
-fn offer_words(offer: &FactorOffer) -> Offer {
+/// Most levels of a value that are named.
+const MOST_LABELS: usize = 4;
+
+/// The marks with each level named once.
+fn labelled(marks: &[data::Mark], unit: Unit) -> Vec<Taken> {
+    let mut named: Vec<String> = Vec::new();
+    let mut label = |mark: &data::Mark| match mark {
+        data::Mark::Level { level, .. } => {
+            let text = engineering(*level, unit, 4);
+            if named.contains(&text) || named.len() >= MOST_LABELS {
+                return String::new();
+            }
+            named.push(text.clone());
+            text
+        }
+        data::Mark::Instant { .. } => String::new(),
+    };
+    let taken = |mark: &data::Mark| Taken {
+        mark: *mark,
+        label: label(mark),
+    };
+    marks.iter().map(taken).collect()
+}
+
+/// The offer as the window shows it.
+pub fn offer_words(offer: &FactorOffer) -> Offer {
     let factor = typed::written(offer.factor, typed::Kind::Ratio);
     Offer {
         words: format!("Use factor {factor}"),
@@ -231,12 +267,8 @@ fn lane(
     let reason = known.map_or_else(
         || "not inspected yet".to_owned(),
         |known| match &known.place {
-            Some(place) => format!(
-                "{}{} Taken at the {place}.",
-                sureness(&known.role),
-                known.role.reason
-            ),
-            None => format!("{}{}", sureness(&known.role), known.role.reason),
+            Some(place) => format!("{} Taken at the {place}.", known.role.reason),
+            None => known.role.reason.clone(),
         },
     );
     Some(Lane {
@@ -245,6 +277,9 @@ fn lane(
         title: role.map_or_else(|| "pin not known".to_owned(), Role::title_with_pin),
         name: harmless(&channel.name, 48),
         reason,
+        sure: known
+            .and_then(|known| known.role.sureness())
+            .unwrap_or_default(),
         ticks: ticks(range.0, range.1, 4, channel.unit),
         range,
         columns: drawn,
@@ -252,7 +287,7 @@ fn lane(
         bands,
         span: span.map_or_else(String::new, |f| span_words(&f, channel.unit)),
         taken: match &request.taken {
-            Some((of, marks)) if *of == index => marks.clone(),
+            Some((of, marks)) if *of == index => labelled(marks, channel.unit),
             _ => Vec::new(),
         },
         offer: known
@@ -260,24 +295,6 @@ fn lane(
             .map(offer_words),
     })
 }
-
-/// How sure a proposed role is, before its reason: `likely (94 %): `; nothing where the user set it.
-fn sureness(role: &Proposed<Role>) -> String {
-    match role.confidence {
-        Some(share) if role.value.is_some() && !role.by_user => {
-            let word = if share >= LIKELY {
-                "likely"
-            } else {
-                "possible"
-            };
-            format!("{word} ({:.0} %): ", 100.0 * share)
-        }
-        _ => String::new(),
-    }
-}
-
-/// Share of right proposals from which a role is called likely.
-const LIKELY: f64 = 0.9;
 
 fn span_words(figures: &crate::inspect::view::SpanFigures, unit: Unit) -> String {
     let slope_unit = match unit {

@@ -70,6 +70,8 @@ pub struct PanelModel {
     pub explained: Option<Explained>,
     /// The bottom line.
     pub details: details::DetailsModel,
+    /// Is it tall?
+    pub tall_details: bool,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// How a file is understood, while its sheet is open.
@@ -111,7 +113,8 @@ impl PanelModel {
             inspected: inspection.is_some(),
             suspects: inspection.map(table::suspects).unwrap_or_default(),
             explained: state.explained,
-            details: details::details(inspection, state.explained, state.focus),
+            details: explanation(state),
+            tall_details: state.tall_details,
             problems: state.problems.clone(),
             sheet: import_sheet::sheet(state, work.as_ref()),
             work,
@@ -119,6 +122,17 @@ impl PanelModel {
             path: state.path.clone(),
         }
     }
+}
+
+/// The bottom line, with the way back from the place that it is about.
+fn explanation(state: &AppState) -> details::DetailsModel {
+    let mut model = details::details(state.inspection(), state.explained, state.focus);
+    let at_place = |visit: &super::state::Visit| Some(visit.what) == state.explained;
+    if state.visit.as_ref().is_some_and(at_place) {
+        let back = "The lanes show where it was taken; choose it again, and they show what they did before.";
+        model.lines.push(back.to_owned());
+    }
+    model
 }
 
 fn middle(state: &AppState, kept: &Kept) -> Middle {

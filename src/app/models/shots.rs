@@ -2,8 +2,8 @@
 
 use crate::app::sheet;
 use crate::app::state::AppState;
-use crate::data::Setup;
 use crate::data::text::harmless;
+use crate::data::{InspectedCapture, Proposed, Role, Setup};
 use crate::inspect;
 
 /// One shot of the list.
@@ -27,6 +27,48 @@ pub struct ShotModel {
     pub from_file: bool,
     /// Accessible name.
     pub spoken: String,
+    /// Each channel with its pin, and how sure that is.
+    pub channels: Vec<PinModel>,
+}
+
+/// A channel with its pin.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PinModel {
+    /// `CH1: VCC (7), likely 97 %`.
+    pub text: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// One line a channel, before the inspection too, so that nothing moves when it is done.
+fn pins(shot: &inspect::Shot, found: Option<&InspectedCapture>) -> Vec<PinModel> {
+    let channels = shot.capture.channels.iter().enumerate();
+    channels
+        .map(|(index, channel)| {
+            let known = found.and_then(|found| found.channels.get(index));
+            let (words, reason) = known.map_or_else(
+                || ("not inspected yet".to_owned(), String::new()),
+                |known| (pin_words(&known.role), known.role.reason.clone()),
+            );
+            PinModel {
+                text: format!("{}: {words}", harmless(&channel.name, 16)),
+                reason,
+            }
+        })
+        .collect()
+}
+
+/// `VCC (7), likely 97 %`.
+fn pin_words(role: &Proposed<Role>) -> String {
+    let title = role
+        .value
+        .map_or_else(|| "pin not known".to_owned(), Role::title_with_pin);
+    let sure = if role.by_user {
+        Some("set by you".to_owned())
+    } else {
+        role.sureness()
+    };
+    sure.map_or_else(|| title.clone(), |sure| format!("{title}, {sure}"))
 }
 
 /// Longest file name shown in the list.
@@ -59,12 +101,12 @@ pub fn shots(state: &AppState) -> Vec<ShotModel> {
             let found = inspected(index);
             let kind = found.and_then(|found| found.kind.value);
             let kind = kind.map_or("kind not known", |kind| kind.id()).to_owned();
-            let pins: Vec<&str> = found
+            let roles: Vec<&str> = found
                 .map(|found| &found.channels[..])
                 .unwrap_or(&[])
                 .iter()
                 .filter_map(|channel| channel.role.value)
-                .map(crate::data::Role::title)
+                .map(Role::title)
                 .collect();
             let file = harmless(&shot.capture.file, LONGEST_NAME);
             let reason = found.map_or_else(String::new, |found| {
@@ -73,7 +115,8 @@ pub fn shots(state: &AppState) -> Vec<ShotModel> {
                     found.kind.reason, found.setup.reason
                 )
             });
-            let pins = pins.join(" + ");
+            let channels = pins(shot, found);
+            let pins = roles.join(" + ");
             let setup = found.and_then(|found| found.setup.value);
             ShotModel {
                 number: index + 1,
@@ -84,6 +127,7 @@ pub fn shots(state: &AppState) -> Vec<ShotModel> {
                 setup,
                 reason,
                 chosen: index == state.shot,
+                channels,
                 from_file: sheet::origin_of(state, index).is_some(),
             }
         })

@@ -36,7 +36,8 @@ fn row_ui(ui: &mut Ui, title: &str, fields: &[FieldModel]) -> Commands {
                 ui.spacing_mut().item_spacing.y = 1.0;
                 let name = RichText::new(&field.label).font(theme::small());
                 let label = ui.add(Label::new(name.color(palette.quiet)).truncate());
-                commands.extend(input_ui(ui, field, label.id));
+                commands.extend(input_ui(ui, field, Some(label.id)));
+                commands.extend(offer_ui(ui, field));
             });
         }
     });
@@ -46,18 +47,38 @@ fn row_ui(ui: &mut Ui, title: &str, fields: &[FieldModel]) -> Commands {
     commands
 }
 
+/// What the program would enter, as a button under the field.
+fn offer_ui(ui: &mut Ui, field: &FieldModel) -> Commands {
+    let Some(offer) = &field.offer else {
+        return Commands::new();
+    };
+    let spoken = format!("{} as {}", offer.words, field.label);
+    let button = ui.button(RichText::new(&offer.words).font(theme::small()));
+    let button = button.accessible_name(spoken).on_hover_text(&offer.reason);
+    if !button.clicked() {
+        return Commands::new();
+    }
+    vec![
+        Command::EditField(field.field, offer.factor.clone()),
+        Command::EnterField(field.field),
+    ]
+}
+
 /// The field that a strip of the banner asks for.
 pub fn banner_field_ui(ui: &mut Ui, field: &FieldModel, ink: Color32) -> Commands {
     let name = RichText::new(&field.label).color(ink);
-    let label = ui.label(name);
-    let commands = input_ui(ui, field, label.id);
+    let label = Label::new(name);
+    // where there is no room for both, the title of the strip says what the field is
+    let room = ui.available_width() > 2.8 * WIDTH;
+    let label = room.then(|| ui.add(label).id);
+    let commands = input_ui(ui, field, label);
     if let Some(wrong) = &field.wrong {
         ui.add(Label::new(RichText::new(wrong).color(ink)).truncate());
     }
     commands
 }
 
-fn input_ui(ui: &mut Ui, field: &FieldModel, label: egui::Id) -> Commands {
+fn input_ui(ui: &mut Ui, field: &FieldModel, label: Option<egui::Id>) -> Commands {
     let mut commands = Commands::new();
     let mut text = field.text.clone();
     let edit = TextEdit::singleline(&mut text)
@@ -66,7 +87,11 @@ fn input_ui(ui: &mut Ui, field: &FieldModel, label: egui::Id) -> Commands {
         .char_limit(40)
         // an example must not pass for a reading
         .hint_text(format!("e.g. {}", field.hint));
-    let response = ui.add(edit).labelled_by(label);
+    let response = ui.add(edit);
+    let response = match label {
+        Some(label) => response.labelled_by(label),
+        None => response.accessible_name(&field.label),
+    };
     if response.changed() {
         commands.push(Command::EditField(field.field, text));
     }

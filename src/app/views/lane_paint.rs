@@ -79,19 +79,25 @@ pub fn lane(ui: &Ui, palette: &Palette, rect: Rect, lane: &Lane, time: &TimeScal
     let scales = (time, &value);
     taken(&painter, palette, rect, lane, scales);
     band_words(&painter, palette, rect, lane, scales);
+    taken_words(&painter, palette, rect, lane, scales);
     if !lane.span.is_empty() {
         let text = painter.layout_no_wrap(lane.span.clone(), theme::figures(), palette.ink);
         let tops = [rect.top() + 5.0, rect.bottom() - 5.0 - text.size().y];
-        if let Some(place) = free_place(rect, text.size(), &tops, lane, scales) {
+        if let Some(place) = free_place(rect, text.size(), (&tops, OUTER), lane, scales) {
             boxed_galley(&painter, palette, place.right_top(), text);
         }
     }
 }
 
 /// Half the length of the stroke at an instant.
-const STROKE: f32 = 7.0;
+const STROKE: f32 = 9.0;
+/// Widths of a mark and of the ground around it, which parts it from samples of its own hue.
+const MARK: (f32, f32) = (3.0, 7.0);
+/// The same where instants crowd.
+const CROWDED: (f32, f32) = (1.5, 3.5);
 
-/// Where the value explained was taken: its levels as lines, its instants as upright strokes.
+/// Where the value explained was taken: its levels as lines, its instants as upright strokes, in the
+/// hue of the role on a strip of the lane's ground.
 fn taken(
     painter: &Painter,
     palette: &Palette,
@@ -99,22 +105,60 @@ fn taken(
     lane: &Lane,
     (time, value): (&TimeScale, &ValueScale),
 ) {
-    let stroke = Stroke::new(1.2, palette.ink);
-    for mark in &lane.taken {
-        match *mark {
-            Mark::Level {
-                level,
-                from_s,
-                to_s,
-            } => {
-                let across = Rangef::new(time.x(from_s), time.x(to_s).max(time.x(from_s) + 2.0));
-                painter.hline(across, value.y(level), stroke);
+    let seen = |at_s: f64| rect.x_range().contains(time.x(at_s));
+    let instants = lane.taken.iter().filter(|taken| match taken.mark {
+        Mark::Instant { at_s, .. } => seen(at_s),
+        Mark::Level { .. } => false,
+    });
+    let crowded = instants.count() as f32 * 3.0 * MARK.1 > rect.width();
+    let hue = palette.role(lane.role.unwrap_or(Role::Other));
+    // all strips first, so that none hides another mark
+    for (inner, color) in [(false, palette.sheet), (true, hue)] {
+        let width = |both: (f32, f32)| if inner { both.0 } else { both.1 };
+        // a strip reaches beyond the ends of its mark
+        let beyond = if inner { 0.0 } else { 2.0 };
+        for taken in &lane.taken {
+            match taken.mark {
+                Mark::Level {
+                    level,
+                    from_s,
+                    to_s,
+                } => {
+                    let (from, to) = (time.x(from_s), time.x(to_s).max(time.x(from_s) + 2.0));
+                    let across = Rangef::new(from - beyond, to + beyond);
+                    painter.hline(across, value.y(level), Stroke::new(width(MARK), color));
+                }
+                Mark::Instant { at_s, level } => {
+                    let middle = level.map_or(rect.center().y, |level| value.y(level));
+                    let reach = STROKE + beyond;
+                    let up = Rangef::new(middle - reach, middle + reach);
+                    let width = width(if crowded { CROWDED } else { MARK });
+                    painter.vline(time.x(at_s), up, Stroke::new(width, color));
+                }
             }
-            Mark::Instant { at_s, level } => {
-                let middle = level.map_or(rect.center().y, |level| value.y(level));
-                let up = Rangef::new(middle - STROKE, middle + STROKE);
-                painter.vline(time.x(at_s), up, stroke);
-            }
+        }
+    }
+}
+
+/// The levels of the marks in words, beside their lines.
+fn taken_words(
+    painter: &Painter,
+    palette: &Palette,
+    rect: Rect,
+    lane: &Lane,
+    scales: (&TimeScale, &ValueScale),
+) {
+    for taken in lane.taken.iter().filter(|taken| !taken.label.is_empty()) {
+        let Mark::Level { level, .. } = taken.mark else {
+            continue;
+        };
+        let text = painter.layout_no_wrap(taken.label.clone(), theme::figures(), palette.ink);
+        let (y, size) = (scales.1.y(level), text.size());
+        let fits = |top: &f32| *top >= rect.top() && *top + size.y <= rect.bottom();
+        let tops = [y - 6.0 - size.y, y + 6.0];
+        let tops: Vec<f32> = tops.into_iter().filter(fits).collect();
+        if let Some(place) = free_place(rect, size, (&tops, INNER), lane, scales) {
+            boxed_galley(painter, palette, place.right_top(), text);
         }
     }
 }
@@ -152,7 +196,7 @@ fn band_words(
         let tops = [within, Some(low + 1.0), Some(high - 1.0 - size.y)];
         let fits = |top: &f32| *top >= rect.top() && *top + size.y <= rect.bottom();
         let tops: Vec<f32> = tops.into_iter().flatten().filter(fits).collect();
-        if let Some(place) = free_place(rect, size, &tops, lane, scales) {
+        if let Some(place) = free_place(rect, size, (&tops, OUTER), lane, scales) {
             // readable where no place is free of lines and samples
             let ground = palette.sheet.gamma_multiply(0.75);
             painter.rect_filled(place.expand2(egui::vec2(2.0, -1.0)), 2.0, ground);
@@ -161,17 +205,22 @@ fn band_words(
     }
 }
 
+/// Places across a lane, from left (0) to right (1), in the order tried: for limits and the span.
+const OUTER: [f32; 5] = [1.0, 0.0, 0.5, 0.75, 0.25];
+/// For the levels of a value, which keep off those.
+const INNER: [f32; 5] = [0.5, 0.4, 0.6, 0.25, 0.75];
+
 /// A place for something of `size` that hides no sample; the first one when there is none.
 fn free_place(
     rect: Rect,
     size: egui::Vec2,
-    tops: &[f32],
+    (tops, across): (&[f32], [f32; 5]),
     lane: &Lane,
     (time, value): (&TimeScale, &ValueScale),
 ) -> Option<Rect> {
     let free_width = (rect.width() - size.x - 12.0).max(0.0);
     let places = tops.iter().flat_map(|top| {
-        [1.0_f32, 0.0, 0.5, 0.75, 0.25].map(|share| {
+        across.map(|share| {
             Rect::from_min_size(pos2(rect.left() + 6.0 + share * free_width, *top), size)
         })
     });

@@ -137,7 +137,11 @@ fn names_ui(ui: &mut Ui, shot: usize, lane: &Lane, rect: Rect) -> Commands {
                 commands.push(Command::EnterField(field));
             }
         }
-        for (index, text) in [&lane.name, &lane.reason].into_iter().enumerate() {
+        let name = match lane.sure.as_str() {
+            "" => lane.name.clone(),
+            sure => format!("{}, {sure}", lane.name),
+        };
+        for (index, text) in [&name, &lane.reason].into_iter().enumerate() {
             let text = RichText::new(text)
                 .font(theme::small())
                 .color(palette.quiet);

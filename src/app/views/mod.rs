@@ -28,6 +28,9 @@ mod table;
 /// Commands of one frame, in the order in which they were given.
 pub type Commands = Vec<Command>;
 
+/// Height below which a window is low, in points.
+const LOW: f32 = 680.0;
+
 /// Draws the whole window.
 #[must_use = "commands do nothing until they are applied"]
 pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
@@ -69,13 +72,15 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
         commands.extend(cards::cards_ui(ui, &model.cards));
     });
     Panel::top("lines").frame(plain(14, 4)).show(ui, |ui| {
-        summary::lines_ui(ui, &model.lines);
+        summary::lines_ui(ui, &model.lines, screen.y < LOW);
     });
+    let tall = model.tall_details;
+    let share = if tall { 0.36 } else { 0.12 };
     let why = Panel::bottom("why")
-        .exact_size((0.12 * screen.y).clamp(66.0, 96.0))
+        .exact_size((share * screen.y).clamp(72.0, if tall { 420.0 } else { 96.0 }))
         .frame(plain(10, 5));
     why.show(ui, |ui| {
-        commands.extend(details::details_ui(ui, &model.details));
+        commands.extend(details::details_ui(ui, &model.details, tall));
     });
     let wide = |share: f32, least: f32, most: f32| (share * screen.x).clamp(least, most);
     Panel::left("shots")

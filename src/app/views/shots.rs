@@ -73,6 +73,12 @@ fn shot_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
         ui.add(label).on_hover_text(&shot.file);
         // the other shots are short, so that all of them are seen at once
         if shot.chosen {
+            for pin in &shot.channels {
+                let text = RichText::new(&pin.text).font(theme::small());
+                let label = Label::new(text.color(palette.ink)).truncate();
+                ui.add(label)
+                    .on_hover_text(format!("{}: {}", pin.text, pin.reason));
+            }
             ui.horizontal(|ui| {
                 commands.extend(setup_ui(ui, index, shot));
                 let name = format!("Remove shot {}", shot.number);

@@ -12,9 +12,11 @@ use crate::app::theme::{self, Palette};
 const WORDS: f32 = 98.0;
 
 /// What works, what does not, what to measure next.
-pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
+///
+/// In a `low` window all but the last take one line each; the pointer shows the whole of them.
+pub fn lines_ui(ui: &mut Ui, lines: &[LineModel], low: bool) {
     let palette = Palette::in_ui(ui);
-    for line in lines {
+    for (index, line) in lines.iter().enumerate() {
         ui.horizontal_top(|ui| {
             let word = RichText::new(line.word).color(palette.quiet);
             let size = vec2(WORDS, ui.spacing().interact_size.y * 0.75);
@@ -24,7 +26,12 @@ pub fn lines_ui(ui: &mut Ui, lines: &[LineModel]) {
                 ui.label(word);
             });
             let text = RichText::new(&line.text).color(palette.ink);
-            ui.add(Label::new(text.size(15.0)).wrap());
+            let label = Label::new(text.size(15.0));
+            if low && index + 1 < lines.len() {
+                ui.add(label.truncate()).on_hover_text(&line.text);
+            } else {
+                ui.add(label.wrap());
+            }
         });
     }
 }
@@ -56,12 +63,18 @@ pub fn banner_ui(ui: &mut Ui, strips: &[BannerModel]) -> Commands {
     commands
 }
 
+/// Most room for what went wrong, in points.
+const PROBLEMS: f32 = 120.0;
+
 /// What went wrong; each stays until it is put away.
 pub fn problems_ui(ui: &mut Ui, problems: &[Problem]) -> Commands {
     let mut commands = Commands::new();
     let palette = Palette::in_ui(ui);
+    // a second one is seen in whole too
+    let least = (40.0 * problems.len() as f32).min(PROBLEMS);
     egui::ScrollArea::vertical()
-        .max_height(120.0)
+        .max_height(PROBLEMS)
+        .min_scrolled_height(least)
         .show(ui, |ui| {
             for (index, problem) in problems.iter().enumerate() {
                 egui::Frame::new()

@@ -20,7 +20,7 @@ pub fn judged_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let half = (0.42 * ui.available_height()).max(120.0);
     Panel::bottom("suspects")
         .default_size(half)
-        .min_size(80.0)
+        .size_range(80.0..=(0.6 * ui.available_height()).max(120.0))
         .resizable(true)
         .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 6)))
         .show(ui, |ui| {
@@ -36,13 +36,16 @@ fn table_ui(ui: &mut Ui, table: &TableModel, explained: Option<Explained>) -> Co
     let mut commands = Commands::new();
     ui.horizontal(|ui| {
         ui.label(RichText::new(table.title).font(theme::large()));
-        let rest = RichText::new("measured against expected").font(theme::small());
-        ui.label(rest.color(Palette::in_ui(ui).quiet));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let some = !table.rows.is_empty() || !table.gaps.is_empty();
             if some && ui.button("Copy table").clicked() {
                 commands.push(Command::Copy(table.copied.clone()));
             }
+            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+                let rest = RichText::new("measured against expected").font(theme::small());
+                let rest = rest.color(Palette::in_ui(ui).quiet);
+                ui.add(egui::Label::new(rest).truncate());
+            });
         });
     });
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
@@ -145,13 +148,16 @@ fn row_paint(ui: &Ui, palette: &Palette, rect: Rect, row: &Row) {
         theme::body(),
         palette.ink,
     );
-    names.text(
-        pos2(title.right() + 8.0, upper),
-        Align2::LEFT_CENTER,
-        &row.shot,
-        theme::small(),
-        palette.quiet,
-    );
+    let mut shot =
+        egui::text::LayoutJob::simple_singleline(row.shot.clone(), theme::small(), palette.quiet);
+    let room = value.left() - title.right() - 16.0;
+    shot.wrap = egui::text::TextWrapping::truncate_at_width(room.max(0.0));
+    let shot = names.layout_job(shot);
+    // half a word says nothing
+    if room > 30.0 {
+        let at = pos2(title.right() + 8.0, upper - 0.5 * shot.size().y);
+        names.galley(at, shot, palette.quiet);
+    }
     let word = painter.text(
         pos2(right - 26.0, lower),
         Align2::RIGHT_CENTER,

@@ -21,10 +21,9 @@ pub(super) fn offer(look: &Look, all: &[Look], taken: &[Role]) -> Option<FactorO
             factor,
             role,
             reason: format!(
-                "{}; would be {} if the probe's factor were {factor}: {why}: --probe {}={factor}",
+                "{}; would be {} if the probe's factor were {factor}: {why}",
                 look.words(),
-                role.title(),
-                look.channel + 1
+                role.title()
             ),
         })
     })

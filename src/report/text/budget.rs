@@ -1,19 +1,26 @@
 //! Where each value and its uncertainty come from, term by term: shown on request.
 
 use super::page::Page;
-use crate::data::text::{engineering, plus_minus};
-use crate::data::{Inspection, Judged, Term, Unit, Value};
+use crate::data::text::{engineering, harmless, plus_minus};
+use crate::data::{BudgetLine, Inspection, Judged, Unit, Value};
 
-/// Definition, place and budget of every value of a run.
-pub fn budgets(run: &Inspection, ascii: bool) -> String {
+/// Longest name of a run.
+const NAME: usize = 64;
+
+/// Definition, place and budget of every value of a run; `of` names it where there are several.
+pub fn budgets(of: Option<&str>, run: &Inspection, ascii: bool) -> String {
     let mut page = Page::new(ascii);
-    page.heading("BUDGETS (standard uncertainties; u95 holds 95 % of all of them together)");
+    let of = of.map_or_else(String::new, |name| format!(" of {}", harmless(name, NAME)));
+    page.heading(&format!(
+        "BUDGETS{of} (standard uncertainties; u95 holds 95 % of all of them together)"
+    ));
     for judged in &run.measured {
         if let Some(value) = judged.measured.value() {
             one(&mut page, judged, value);
         }
     }
-    page.finish()
+    // stands under another text
+    format!("\n{}", page.finish())
 }
 
 fn one(page: &mut Page, judged: &Judged, value: &Value) {
@@ -33,38 +40,38 @@ fn one(page: &mut Page, judged: &Judged, value: &Value) {
         2,
         &format!("{} Where: {}.", info.definition, info.taken),
     );
-    for (term, share) in by_size(&value.terms) {
-        page.hanging("  -", 4, &term_words(term, share, info.unit));
+    for line in value.budget() {
+        page.hanging("  -", 4, &line_words(&line, info.unit));
     }
     if value.terms.is_empty() {
         page.hanging("  -", 4, "a count: no uncertainty of its own");
     }
 }
 
-/// The terms with their shares of the variance, the largest first.
-pub fn by_size(terms: &[Term]) -> Vec<(&Term, f64)> {
-    let all: f64 = terms.iter().map(|t| t.u * t.u).sum();
-    let mut shares: Vec<(&Term, f64)> = terms.iter().map(|t| (t, t.u * t.u / all)).collect();
-    shares.sort_by(|a, b| b.1.total_cmp(&a.1));
-    shares
-}
-
-/// `gain (assumed): 0.18 V, 61 %, anywhere between two bounds, shared with other values`.
-pub fn term_words(term: &Term, share: f64, unit: Unit) -> String {
-    let shared = if term.tie.is_some() {
+/// `gain (assumed): 0.18 V, 61 % of the variance, anywhere between two bounds, one error with that of
+/// other values`; `noise (2 terms): …` where several of one name were joined.
+pub fn line_words(line: &BudgetLine, unit: Unit) -> String {
+    let shared = if line.shared {
         ", one error with that of other values"
     } else {
         ""
     };
-    let part = if share < 0.005 {
+    let part = if line.share < 0.005 {
         "below 1 %".to_owned()
     } else {
-        format!("{:.0} %", 100.0 * share)
+        format!("{:.0} %", 100.0 * line.share)
     };
+    let (several, each) = match line.count {
+        1 => (String::new(), ""),
+        count => (format!(" ({count} terms)"), "each "),
+    };
+    let shape = line.shape.map_or_else(
+        || "of several shapes".to_owned(),
+        |shape| format!("{each}{}", shape.words()),
+    );
     format!(
-        "{}: {}, {part} of the variance, {}{shared}",
-        term.name,
-        engineering(term.u, unit, 2),
-        term.shape.words()
+        "{}{several}: {}, {part} of the variance, {shape}{shared}",
+        line.name,
+        engineering(line.u, unit, 2),
     )
 }

@@ -316,7 +316,8 @@ fn reading_and_roles(page: &mut Page, run: &Inspection) {
                 shot.kind.reason
             ),
         );
-        for (channel, known) in shot.capture.channels.iter().zip(&shot.channels) {
+        let channels = shot.capture.channels.iter().zip(&shot.channels);
+        for (number, (channel, known)) in channels.enumerate() {
             let role = known
                 .role
                 .value
@@ -331,6 +332,20 @@ fn reading_and_roles(page: &mut Page, run: &Inspection) {
                 known.role.reason
             );
             page.hanging("", 4, &text);
+            if let Some(hertz) = known.bandwidth_hz {
+                let told = engineering(hertz, Unit::Hertz, 3);
+                page.hanging("", 6, &format!("bandwidth {}, as told", trimmed(&told)));
+            }
+            if let Some(offer) = &known.factor_offer {
+                let shot = (run.captures.len() > 1).then(|| format!("{}:", index + 1));
+                let option = format!(
+                    "to use it: --probe {}{}={}",
+                    shot.unwrap_or_default(),
+                    number + 1,
+                    offer.factor
+                );
+                page.hanging("", 6, &option);
+            }
         }
         for note in &shot.capture.notes {
             page.hanging("", 4, &note_text(note));

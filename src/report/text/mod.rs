@@ -11,7 +11,7 @@ mod judged;
 mod page;
 mod reading;
 
-pub use budget::{budgets, by_size, term_words};
+pub use budget::{budgets, line_words};
 pub use inspection::{batch, case};
 pub use judged::trimmed;
 pub use page::Page;
