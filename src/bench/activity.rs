@@ -1,32 +1,46 @@
 //! Starts and stops from OUT or the gate, where nothing better was recorded: the last witness, since
 //! its samples alias with the pulses.
+//!
+//! A block of samples is active when its highest one is well above the lower state. The upper state
+//! does not serve: OUT follows VCC, and a sweep lowers it by half.
 
 use crate::data::{Event, EventKind, Role};
 use crate::signal::stats;
 
 use super::trace::Trace;
 
-/// A pause this many times the usual one between two rises ends a burst.
-const PAUSE: f64 = 25.0;
-/// … and takes at least so many samples.
+/// A sample this share of the amplitude above the lower state belongs to a pulse …
+const ABOVE_LOW: f64 = 0.25;
+/// … if it also lies so many volts above it.
+const LEAST_ABOVE_V: f64 = 1.5;
+/// An idle stretch of fewer samples than this ends no run: with a third of the samples high, chance
+/// leaves 50 of them low once in a thousand million.
 const LEAST_PAUSE: f64 = 50.0;
-/// Fewest rises in a burst: fewer are no run.
+/// Fewest rises: fewer are no run.
 const FEWEST_RISES: usize = 8;
-/// Chance at which samples of a slow record may all have missed the pulses.
+/// Of all the time that the pulses run this part may lie in pauses longer than is allowed for.
 const MISSED: f64 = 0.01;
+/// Samples that chance may leave low at the beginning or the end of a run: the chance is 1 in 100 where
+/// 45 % are high.
+const MISSED_SAMPLES: f64 = 8.0;
 /// Pulses of at least so many samples a period are followed, not met at random.
 const FOLLOWED: f64 = 6.0;
-/// Neighbouring samples that agree so often although the pulses are much faster than the record: the
-/// rate of one is near a multiple of the other.
-const SYNCHRONOUS: f64 = 0.9;
+/// Rises that lie further apart than this, in samples, though not evenly, come from samples that fall
+/// in step with the pulses.
+const IN_STEP: f64 = 20.0;
+/// A stop and the next start lie at least so far apart in volts: half the hysteresis of the narrowest
+/// variant (0.8 V typical, SLUS223G).
+const LEAST_HYSTERESIS_V: f64 = 0.4;
 
 /// What bursts of pulses tell.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Activity {
     /// Starts and stops.
     Events(Vec<Event>),
-    /// Nothing, and why not.
+    /// It pulses, and when it starts and stops can't be told.
     CantTell(&'static str),
+    /// It does not pulse.
+    Still,
 }
 
 /// The bursts of OUT or the gate as starts and stops of capture `index`. `vcc_at` gives VCC at a time:
@@ -38,99 +52,87 @@ pub(super) fn find(
     role: Role,
     vcc_at: impl Fn(f64) -> Option<f64>,
 ) -> Activity {
-    let Some(pulses) = out.pulses().filter(|p| p.gap && !p.cut) else {
-        return Activity::CantTell("it is not seen to have two states");
+    let Some(pulses) = out.pulses().filter(|p| p.rising.len() >= FEWEST_RISES) else {
+        return Activity::Still;
     };
-    let rises = &pulses.rising;
-    if rises.len() < FEWEST_RISES || pulses.falling.len() < FEWEST_RISES {
-        return Activity::CantTell("it pulses too seldom to tell a start by");
+    let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let usual = stats::median(&mut gaps);
+    let even = |g: &&f64| (**g - usual).abs() < 0.1 * usual;
+    let followed = usual > FOLLOWED && 10 * gaps.iter().filter(even).count() > 9 * gaps.len();
+    if !followed && usual > IN_STEP {
+        return Activity::CantTell("its samples fall in step with the pulses");
     }
-    let gaps: Vec<f64> = rises.windows(2).map(|w| w[1] - w[0]).collect();
-    let usual = stats::median(&mut gaps.clone());
-    let pause = (PAUSE * usual).max(LEAST_PAUSE);
-    // a record that follows the pulses has sharp ones at equal distances
-    let steady = gaps
-        .iter()
-        .filter(|g| (**g - usual).abs() < 0.1 * usual)
-        .count();
-    let followed = usual > FOLLOWED && 10 * steady > 9 * gaps.len();
-    if !followed && usual > 2.0 / (1.0 - SYNCHRONOUS) {
-        return Activity::CantTell(
-            "its samples fall in step with the pulses; record it with another time base",
-        );
-    }
-    let restarts = |from: f64, to: f64| {
-        let volts = vcc_at(out.time(from)).zip(vcc_at(out.time(to)));
-        volts.is_none_or(|(stop, start)| start > stop + LEAST_HYSTERESIS_V)
+    let (low, high) = (out.true_of(pulses.low), out.true_of(out.facts().max));
+    let level = low + (ABOVE_LOW * (high - low)).max(LEAST_ABOVE_V);
+    let active: Vec<usize> = (0..out.blocks())
+        .filter(|b| out.block_range(*b).1 > level)
+        .collect();
+    let size = out.block_size() as f64;
+    let least = (LEAST_PAUSE.max(10.0 * usual) / size).ceil() as usize;
+    let volts = |block: usize| vcc_at(out.time(out.block_middle(block)));
+    let restarts = |stop: usize, start: usize| {
+        let both = volts(stop).zip(volts(start));
+        both.is_none_or(|(stop, start)| start > stop + LEAST_HYSTERESIS_V)
     };
-    let mut runs: Vec<(f64, f64)> = Vec::new();
-    for rise in rises {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    let mut pauses: Vec<f64> = Vec::new();
+    for block in active {
         match runs.last_mut() {
-            Some(run) if rise - run.1 < pause || !restarts(run.1, *rise) => run.1 = *rise,
-            _ => runs.push((*rise, *rise)),
+            Some(run) if block - run.1 <= least || !restarts(run.1, block) => {
+                pauses.push((block - run.1 - 1) as f64 * size);
+                run.1 = block;
+            }
+            _ => runs.push((block, block)),
         }
     }
-    let many = |run: &&(f64, f64)| {
-        rises
-            .iter()
-            .filter(|r| **r >= run.0 && **r <= run.1)
-            .count()
-            >= FEWEST_RISES
-    };
     let missed = if followed {
         usual
     } else {
-        missed(&gaps, &runs, rises)
+        missed(pauses, &runs, size)
     };
-    let ends = |run: &(f64, f64)| {
-        let after = pulses.falling.iter().find(|f| **f > run.1);
-        (run.0, after.copied().unwrap_or(run.1))
-    };
-    let found = runs.iter().filter(many).map(ends);
-    Activity::Events(
-        found
-            .flat_map(|run| events(index, out, role, run, (missed, pause)))
-            .collect(),
-    )
+    let ends = runs
+        .iter()
+        .flat_map(|run| events(index, out, role, *run, (missed, level)));
+    Activity::Events(ends.collect())
 }
 
-/// A stop and the next start lie at least so far apart in volts: half the hysteresis of the narrowest
-/// variant (0.8 V typical, SLUS223G).
-const LEAST_HYSTERESIS_V: f64 = 0.4;
-
-/// Samples that may have fallen between the pulses before one met a pulse: of all the time that the
-/// pulses run, one part in a hundred lies in longer pauses.
-fn missed(gaps: &[f64], runs: &[(f64, f64)], rises: &[f64]) -> f64 {
-    let within = |i: usize| {
-        runs.iter()
-            .any(|run| rises[i] >= run.0 && rises[i + 1] <= run.1)
-    };
-    let mut inside: Vec<f64> = (0..gaps.len())
-        .filter(|i| within(*i))
-        .map(|i| gaps[i])
-        .collect();
-    inside.sort_by(f64::total_cmp);
-    let whole: f64 = inside.iter().sum();
+/// Samples that may have fallen between the pulses before one met a pulse.
+fn missed(mut pauses: Vec<f64>, runs: &[(usize, usize)], size: f64) -> f64 {
+    let whole: f64 = runs
+        .iter()
+        .map(|run| (run.1 + 1 - run.0) as f64 * size)
+        .sum();
+    pauses.sort_by(f64::total_cmp);
     let mut longer = 0.0;
-    for gap in inside.iter().rev() {
-        longer += gap;
+    for pause in pauses.into_iter().rev() {
+        longer += pause;
         if longer > MISSED * whole {
-            return gap.max(2.0);
+            return pause.max(MISSED_SAMPLES);
         }
     }
-    2.0
+    MISSED_SAMPLES
 }
 
-/// Start and stop of one run of pulses, each within the samples that may have missed it; none where
-/// the run reaches an end of the record.
+/// Start and stop of one run of active blocks, each within the samples that may have missed it; none
+/// where the run reaches an end of the record.
 fn events(
     index: usize,
     out: &Trace<'_>,
     role: Role,
-    (from, to): (f64, f64),
-    (missed, pause): (f64, f64),
+    (first, last): (usize, usize),
+    (missed, level): (f64, f64),
 ) -> Vec<Event> {
-    let last = out.len() as f64 - 1.0;
+    let size = out.block_size();
+    let samples = |block: usize| out.values(block * size..((block + 1) * size).min(out.len()));
+    let above = |v: &f64| *v > level;
+    let from = samples(first)
+        .iter()
+        .position(above)
+        .map(|i| (first * size + i) as f64);
+    let to = samples(last)
+        .iter()
+        .rposition(above)
+        .map(|i| (last * size + i) as f64);
     let event = |kind, position: f64| Event {
         capture: index,
         kind,
@@ -139,12 +141,11 @@ fn events(
         witness: role,
         vcc: None,
     };
-    let mut found = Vec::new();
-    if from > pause {
-        found.push(event(EventKind::Start, from - 0.5 * missed));
-    }
-    if to < last - pause {
-        found.push(event(EventKind::Stop, to + 0.5 * missed));
-    }
-    found
+    let end = out.len() as f64 - 1.0 - LEAST_PAUSE;
+    let start = from.filter(|from| *from > LEAST_PAUSE);
+    let start = start.map(|from| event(EventKind::Start, from - 0.5 * missed));
+    let stop = to
+        .filter(|to| *to < end)
+        .map(|to| event(EventKind::Stop, to + 0.5 * missed));
+    start.into_iter().chain(stop).collect()
 }

@@ -43,20 +43,41 @@ pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
 
 /// Starts and stops by the bursts of OUT, else of the gate.
 fn of_pulses(index: usize, shot: &InspectedCapture, vcc: &Trace<'_>) -> Vec<Event> {
+    for role in [Role::Out, Role::Gate] {
+        if let Some(Activity::Events(events)) = activity_of(index, shot, role, vcc) {
+            return events;
+        }
+    }
+    Vec::new()
+}
+
+fn activity_of(
+    index: usize,
+    shot: &InspectedCapture,
+    role: Role,
+    vcc: &Trace<'_>,
+) -> Option<Activity> {
     let vcc_at = |time_s: f64| {
         let block = vcc.channel.time.index_from(time_s) / vcc.block_size().max(1);
         let volts = vcc.block_mean(block.min(vcc.blocks().checked_sub(1)?));
         volts.is_finite().then_some(volts)
     };
-    for role in [Role::Out, Role::Gate] {
-        let trace = Trace::of_role(shot, role);
-        if let Some(Activity::Events(events)) =
-            trace.map(|t| activity::find(index, &t, role, vcc_at))
-        {
-            return events;
-        }
-    }
-    Vec::new()
+    Trace::of_role(shot, role).map(|trace| activity::find(index, &trace, role, vcc_at))
+}
+
+/// Why OUT or the gate, which pulse, don't tell a start or a stop; `None` where they do, or don't pulse.
+pub fn why_pulses_tell_none(shot: &InspectedCapture) -> Option<(Role, &'static str)> {
+    let vcc = Trace::of_role(shot, Role::Vcc)?;
+    [Role::Out, Role::Gate]
+        .into_iter()
+        .find_map(|role| match activity_of(0, shot, role, &vcc)? {
+            Activity::CantTell(why) => Some((role, why)),
+            Activity::Events(events) if events.is_empty() => Some((
+                role,
+                "it pulses from the beginning of the record to its end",
+            )),
+            _ => None,
+        })
 }
 
 /// Do two witnesses tell the same starts and stops?

@@ -7,7 +7,7 @@ const MOST_READ: usize = 512;
 
 /// A piece that moves by more than this many times its scatter from its first to its last third is
 /// not flat.
-const STEADY: f64 = 3.0;
+const STEADY: f64 = 4.5;
 
 /// A flat piece, in raw values.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,7 +56,13 @@ pub(super) fn between(
     // a whole code may come and go in a piece that the meter calls steady
     let allowed =
         (STEADY * facts.noise / (third.max(1) as f64).sqrt()).max(1.01 * bare_code(facts));
-    if moved.abs() > allowed.max(0.5 * facts.noise).max(0.3 * deviation) {
+    let code = facts.resolution.unwrap_or(0.0);
+    if moved.abs()
+        > allowed
+            .max(0.5 * facts.noise)
+            .max(0.3 * deviation)
+            .max(0.3 * code)
+    {
         return Err(NotFlat::Moves(moved.abs()));
     }
     // what scatters may be ripple, which block means share: they count as single values

@@ -6,19 +6,28 @@ use crate::signal::Line;
 
 use super::trace::Trace;
 
+/// Points that a record is looked at in; of longer ones several blocks make a point.
+const MOST_POINTS: usize = 2_000;
 /// Points on each side of a step that lines are fitted to.
-const SIDE: usize = 8;
+const SIDE: usize = 20;
 /// A step must stand so many times out of the scatter about the lines …
 const STANDS_OUT: f64 = 8.0;
+/// … so many times out of their scatter, so that ripple is none …
+const ABOVE_SCATTER: f64 = 3.0;
 /// … and measure so many volts: the current of a running controller, 10 mA or more, through 10 Ω and a
 /// diode (common practice) gives that.
-const LEAST_STEP_V: f64 = 0.12;
+const LEAST_STEP_V: f64 = 0.15;
 /// Points that a step may take: it settles with the VCC capacitor (1 ms for 22 Ω and 47 µF).
 const WIDTH: usize = 2;
 
 /// Steps of a driven VCC against its direction, as starts and stops of capture `index`.
 pub(super) fn find(index: usize, vcc: &Trace<'_>) -> Vec<Event> {
-    let means: Vec<f64> = (0..vcc.blocks()).map(|b| vcc.block_mean(b)).collect();
+    let together = vcc.blocks().div_ceil(MOST_POINTS).max(1);
+    let mean = |first: usize| {
+        let last = (first + together).min(vcc.blocks());
+        (first..last).map(|b| vcc.block_mean(b)).sum::<f64>() / (last - first) as f64
+    };
+    let means: Vec<f64> = (0..vcc.blocks()).step_by(together).map(mean).collect();
     let mut events: Vec<Event> = Vec::new();
     let mut at = SIDE;
     while at + SIDE + WIDTH < means.len() {
@@ -29,7 +38,7 @@ pub(super) fn find(index: usize, vcc: &Trace<'_>) -> Vec<Event> {
                 } else {
                     EventKind::Stop
                 };
-                events.push(refined(index, vcc, at, kind));
+                events.push(refined(index, vcc, at * together, together, kind));
                 at += SIDE;
             }
             _ => at += 1,
@@ -53,8 +62,11 @@ fn step_at(means: &[f64], at: usize) -> Option<(f64, bool)> {
         && after.slope.abs() > 2.0 * after.u_slope();
     // a hand that turns back moves as fast as it came, a step is faster than any of it
     let fast = size.abs() > 4.0 * before.slope.abs().max(after.slope.abs());
-    (against && both && fast && size.abs() > LEAST_STEP_V.max(STANDS_OUT * u))
-        .then_some((size.abs(), rising))
+    let scatter = before.scatter.max(after.scatter);
+    let least = LEAST_STEP_V
+        .max(STANDS_OUT * u)
+        .max(ABOVE_SCATTER * scatter);
+    (against && both && fast && size.abs() > least).then_some((size.abs(), rising))
 }
 
 /// Is the step at `at` larger than at its neighbours?
@@ -66,9 +78,9 @@ fn better(means: &[f64], at: usize, size: f64) -> bool {
 }
 
 /// The event lies between the last block before the step and the first after it.
-fn refined(index: usize, vcc: &Trace<'_>, at: usize, kind: EventKind) -> Event {
-    let from = vcc.block_middle(at - 1);
-    let to = vcc.block_middle(at + WIDTH - 1);
+fn refined(index: usize, vcc: &Trace<'_>, at: usize, together: usize, kind: EventKind) -> Event {
+    let from = vcc.block_middle(at - together);
+    let to = vcc.block_middle((at + WIDTH * together).min(vcc.blocks()) - 1);
     Event {
         capture: index,
         kind,

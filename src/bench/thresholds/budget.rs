@@ -125,11 +125,13 @@ pub(super) fn joined(vcc: &Trace<'_>, readings: &[Reading], of: impl Fn(&Reading
     if n >= 2.0 {
         let u = spread.deviation / n.sqrt();
         if u > if n > 2.0 { expected } else { 4.0 * expected } {
-            random = vec![Term::mean_of(
-                "spread of the events",
-                spread.deviation,
-                values.len(),
-            )];
+            // of two that differ either may be right
+            let half = 0.5 * (values[0] - values[1]).abs();
+            random = vec![if values.len() == 2 {
+                Term::within("spread of the events", half)
+            } else {
+                Term::mean_of("spread of the events", spread.deviation, values.len())
+            }];
         }
     }
     let mut terms = vcc.systematic(middle);

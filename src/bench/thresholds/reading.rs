@@ -124,7 +124,10 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
         .map(|i| vcc.channel.time.at(i) - event.at_s)
         .collect();
     let (clean, tone) = without_tone(straight, stair.is_some(), vcc);
-    let line = best_line(&times, &clean, vcc.grain())?;
+    let straight = &straight[straight.len() - clean.len()..];
+    let times = &times[times.len() - clean.len()..];
+    let (line, u_fit) = best_line(times, &clean, vcc.grain())?;
+    let stair = stair.or_else(|| stair_of_tone(&tone, line.at(0.0), u_fit));
     let about = |values: &[f64]| -> Vec<f64> {
         let from = values.len() - line.count.min(values.len());
         let left = times[from..]
@@ -134,6 +137,7 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
         left.filter(|r| r.is_finite()).collect()
     };
     let scatter = match &stair {
+        Some(_) if tone.amplitude > 0.0 => Scatter::default(),
         Some(stair) => Scatter::of_one(about_landing(straight, stair, vcc.noise())),
         None => Scatter {
             clean: about(&clean),
@@ -148,7 +152,7 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
         kind: event.kind,
         mean_v: stair.map_or(line.at(0.0), |s| 0.5 * (s.low_v + s.high_v)),
         ripple: Ripple::default(),
-        u_fit: line.u_at_with(0.0, line.scatter.max(vcc.grain())),
+        u_fit,
         within_v: line.slope.abs() * event.within_s,
         codes: if vcc.resolution() > 0.0 {
             (high - low) / vcc.resolution()
@@ -161,41 +165,72 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
     })
 }
 
-/// A copy with the ripple of one frequency taken out. What small noise leaves of the code steps is no
-/// ripple, nor are the steps of a knob.
+/// Fewest samples of a stretch in which a tone is looked for.
+const FEWEST_OF_TONE: usize = 64;
+
+/// The end of the samples with the ripple of one frequency taken out: the longest stretch whose tone its
+/// own second half shows too; all of them where there is none. What small noise leaves of the code steps
+/// is no ripple, nor are the steps of a knob.
 fn without_tone(values: &[f64], stepped: bool, vcc: &Trace<'_>) -> (Vec<f64>, Tone) {
-    let mut clean = values.to_vec();
+    let none = |hidden| Tone {
+        hidden,
+        ..Tone::default()
+    };
     if stepped || values.iter().any(|v| !v.is_finite()) {
-        return (clean, Tone::default());
+        return (values.to_vec(), none(0.0));
     }
-    let tone = tone::take_out(&mut clean);
+    let found = |length: usize| {
+        let mut clean = values[values.len() - length..].to_vec();
+        let tone = tone::take_out(&mut clean);
+        (clean, tone)
+    };
     let code = vcc.resolution();
-    if vcc.noise() < 0.3 * code && tone.amplitude < 0.7 * code {
-        let hidden = tone.hidden.max(tone.amplitude);
-        let none = Tone {
-            hidden,
-            ..Tone::default()
+    let bare = |tone: &Tone| vcc.noise() < 0.3 * code && tone.amplitude < 0.7 * code;
+    let mut hidden = None;
+    let mut length = values.len();
+    while length >= FEWEST_OF_TONE {
+        let (clean, tone) = found(length);
+        let (_, half) = found(length / 2);
+        if tone.agrees(&half, length / 2) && !bare(&tone) {
+            return (clean, tone);
+        }
+        let may_hide = if tone.amplitude > 0.0 {
+            half.hidden
+        } else {
+            tone.hidden
         };
-        return (values.to_vec(), none);
+        if may_hide > 0.0 {
+            hidden.get_or_insert(may_hide);
+        }
+        length /= 2;
     }
-    (clean, tone)
+    (values.to_vec(), none(hidden.unwrap_or(0.0)))
+}
+
+/// Landings about the line, where the tone is what a stair leaves.
+fn stair_of_tone(tone: &Tone, line_v: f64, u_v: f64) -> Option<Stair> {
+    let step = tone.of_stair()?;
+    Some(Stair {
+        low_v: line_v - 0.5 * step,
+        high_v: line_v + 0.5 * step,
+        u_v,
+    })
 }
 
 /// Fewest samples of a line that is shortened because a longer one is bent.
-const SHORTEST: usize = 12;
+const SHORTEST: usize = 8;
 /// A line that says something else than a shorter one by so many of its standard uncertainties is bent.
-const BENT: f64 = 3.0;
+const BENT: f64 = 2.5;
 
-/// The longest line that ends with the samples and agrees, at the event (x = 0), with all shorter ones:
-/// a hand does not turn evenly.
-fn best_line(times: &[f64], values: &[f64], grain: f64) -> Option<Line> {
-    let whole = Line::fit(times.iter().copied().zip(values.iter().copied()))?;
-    let mut best = whole;
-    let mut kept: Vec<(f64, f64)> = Vec::new();
+/// The longest line that ends with the samples and agrees, at the event (x = 0), with all shorter ones (a
+/// hand does not turn evenly), and its standard uncertainty there. Where longer ones disagreed, half of
+/// what the last step changed is added: the bend need not end just there.
+fn best_line(times: &[f64], values: &[f64], grain: f64) -> Option<(Line, f64)> {
     let mut lengths = vec![values.len()];
     while lengths[lengths.len() - 1] >= 2 * SHORTEST {
-        lengths.push(lengths[lengths.len() - 1] / 2);
+        lengths.push(lengths[lengths.len() - 1] * 2 / 3);
     }
+    let mut kept: Vec<(Line, f64)> = Vec::new();
     for length in lengths.into_iter().rev() {
         let from = values.len() - length;
         let points = times[from..]
@@ -206,13 +241,17 @@ fn best_line(times: &[f64], values: &[f64], grain: f64) -> Option<Line> {
             continue;
         };
         let here = line.at(0.0);
-        if kept.iter().any(|(at, u)| (here - at).abs() > BENT * u) {
-            break;
+        if kept
+            .iter()
+            .any(|(other, u)| (here - other.at(0.0)).abs() > BENT * u)
+        {
+            let (best, u) = kept[kept.len() - 1];
+            let before = kept.len().checked_sub(2).map_or(best, |i| kept[i].0);
+            return Some((best, u.hypot(0.5 * (best.at(0.0) - before.at(0.0)))));
         }
-        best = line;
-        kept.push((here, line.u_at_with(0.0, line.scatter.max(grain))));
+        kept.push((line, line.u_at_with(0.0, line.scatter.max(grain))));
     }
-    Some(best)
+    kept.pop()
 }
 
 /// What scatters about the last landing of a stair: its steps are no ripple.

@@ -72,16 +72,34 @@ pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>) -> Ripple {
     let sine = 0.5 * tone.amplitude * tone.amplitude;
     match left {
         Some(left) if left > HARMONICS * sine => of_extremes(&scatter.whole, noise, left + sine),
-        _ if tone.amplitude > 0.0 => Ripple {
-            above_v: tone.amplitude,
-            below_v: tone.amplitude,
-            doubt_v: 3.0_f64.sqrt() * tone.u,
-            hidden_v: 0.0,
-        },
+        _ if tone.amplitude > 0.0 => of_tone(&tone),
         _ => Ripple {
             hidden_v: tone.hidden,
             ..Ripple::default()
         },
+    }
+}
+
+/// A sine acts with its crest, but for what VCC climbs within a period: the event comes on the way to a
+/// crest that reaches beyond the threshold. Where the sine as sampled stands no further below its crest
+/// than that, it is taken as it stands; else the samples alias, and the crest is what acted.
+fn of_tone(tone: &Tone) -> Ripple {
+    let climb = 1.5 * tone.slope.abs() / tone.cycles;
+    let of = |there: f64| {
+        let short = tone.amplitude - there;
+        if short < climb.min(tone.amplitude) {
+            (there, 0.25 * short)
+        } else {
+            (tone.amplitude, 0.0)
+        }
+    };
+    let (above_v, short_above) = of(tone.at_end);
+    let (below_v, short_below) = of(-tone.at_end);
+    Ripple {
+        above_v,
+        below_v,
+        doubt_v: 3.0_f64.sqrt() * tone.u + short_above.min(short_below),
+        hidden_v: 0.0,
     }
 }
 

@@ -15,12 +15,12 @@ const FEWEST_LEAPS: usize = 2;
 /// Share of the whole change that leaps make up in a stair …
 const LEAP_SHARE: f64 = 0.75;
 /// … and the share of the time that they take at most.
-const LEAP_TIME: f64 = 0.3;
+const LEAP_TIME: f64 = 0.45;
 
 /// A landing that lasts less than this share of the usual one was left by the event, not by the knob.
 const CUT_SHORT: f64 = 0.2;
 /// Samples that are taken together, one choice after the other: noise hides small steps in single ones.
-const TOGETHER: [usize; 4] = [1, 4, 16, 64];
+const TOGETHER: [usize; 7] = [1, 2, 4, 8, 16, 32, 64];
 
 /// Between which levels the event came.
 #[derive(Debug, Clone, Copy, PartialEq)]

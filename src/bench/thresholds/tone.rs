@@ -19,6 +19,29 @@ pub(in crate::bench) struct Tone {
     pub u: f64,
     /// Amplitude that a tone which does not stand out may have.
     pub hidden: f64,
+    /// Its cycles in one sample interval, as sampled.
+    pub cycles: f64,
+    /// Its value half an interval after the last sample.
+    pub at_end: f64,
+    /// Change of the rest from sample to sample at the end.
+    pub slope: f64,
+}
+
+impl Tone {
+    /// Is it what a stair leaves about a straight line: a sawtooth of one step in each period, whose first
+    /// harmonic has an amplitude of a step divided by π?
+    pub fn of_stair(&self) -> Option<f64> {
+        let step = self.slope.abs() / self.cycles;
+        let is_sawtooth = (0.75..1.35).contains(&(std::f64::consts::PI * self.amplitude / step));
+        (self.amplitude > 0.0 && is_sawtooth).then_some(step)
+    }
+
+    /// Is another tone, found in a part of the samples, the same one?
+    pub fn agrees(&self, other: &Tone, samples: usize) -> bool {
+        let both = self.amplitude > 0.0 && other.amplitude > 0.0;
+        let near = (self.cycles - other.cycles).abs() < 1.0 / samples as f64;
+        both && near && (0.6..1.6).contains(&(self.amplitude / other.amplitude))
+    }
 }
 
 /// Finds a tone and takes it out of `values`, which have to be finite.
@@ -58,10 +81,14 @@ pub(super) fn take_out(values: &mut [f64]) -> Tone {
         let phase = std::f64::consts::TAU * cycles * i as f64;
         *value -= with[3] * phase.cos() + with[4] * phase.sin();
     }
+    let phase = std::f64::consts::TAU * cycles * (n - 0.5);
     Tone {
         amplitude: with[3].hypot(with[4]),
         u: (2.0 * left / n).sqrt(),
         hidden: 0.0,
+        cycles,
+        at_end: with[3] * phase.cos() + with[4] * phase.sin(),
+        slope: 2.0 * (with[1] + 2.0 * with[2]) / (n - 1.0),
     }
 }
 

@@ -4,6 +4,7 @@ use crate::data::text::engineering;
 use crate::data::{Event, EventKind, InspectedCapture, Role, ShotKind, Unit, Value};
 use crate::signal::Line;
 
+use super::super::events::why_pulses_tell_none;
 use super::super::trace::Trace;
 use super::reading::{FEWEST_SAMPLES, Reading};
 
@@ -43,6 +44,13 @@ fn not_reached(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> St
     let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
         return format!("no {} is seen in this capture", kind.id());
     };
+    if let Some((role, why)) = why_pulses_tell_none(shot).filter(|_| events.is_empty()) {
+        return format!(
+            "{} pulses, so it runs, but when it starts or stops can't be told from it: {why}; record {} beside VCC",
+            role.title_with_pin(),
+            Role::Vref.title_with_pin()
+        );
+    }
     let level = |q: f64| vcc.true_of(vcc.facts().histogram.quantile(q));
     match (kind, shot.kind.value) {
         (EventKind::Start, Some(ShotKind::Start)) => format!(
