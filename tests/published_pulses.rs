@@ -12,6 +12,9 @@ use firstpulse::data::options::Accuracy;
 use firstpulse::data::{Options, Quantity, ReferenceLevels, Role, ShotKind};
 use firstpulse::signal::{Transition, transition};
 
+/// A pulse over time.
+type Form = fn(f64) -> f64;
+
 /// A(1 − e^(−t/a)) e^(−t/b), one-sided.
 fn product(t: f64, amplitude: f64, a: f64, b: f64) -> f64 {
     if t <= 0.0 {
@@ -58,7 +61,7 @@ fn discharge(t: f64) -> f64 {
 
 /// Rise and fall of one shot between 0 and its highest sample, in the unit of time of the form, from
 /// 1,000 samples before the begin on.
-fn shot(form: fn(f64) -> f64, step: f64, until: f64, levels: &ReferenceLevels) -> [Transition; 2] {
+fn shot(form: Form, step: f64, until: f64, levels: &ReferenceLevels) -> [Transition; 2] {
     const BEFORE: i32 = 1000;
     let count = (until / step) as i32;
     let values: Vec<f64> = (-BEFORE..count)
@@ -91,7 +94,7 @@ fn near(got: f64, wanted: f64, what: &str) {
 #[test]
 fn rise_time_and_width_are_those_of_the_form() {
     let levels = ReferenceLevels::default();
-    let cases: [(&str, fn(f64) -> f64, f64, f64, f64, f64); 4] = [
+    let cases: [(&str, Form, f64, f64, f64, f64); 4] = [
         ("5/50 ns", transient, 0.005, 400.0, 5.001_932, 49.997_601),
         (
             "5/50 ns, 2012",
