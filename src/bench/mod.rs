@@ -17,6 +17,7 @@ pub mod events;
 mod flat;
 pub mod frequency;
 pub mod hiccup;
+pub mod join;
 pub mod kinds;
 mod kinks;
 pub mod levels;

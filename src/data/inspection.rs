@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::capture::{Capture, Note};
 use super::facts::Facts;
+use super::joined::Joined;
 use super::limit::Limit;
 use super::options::{Accuracy, ReferenceLevels};
 use super::role::Role;
@@ -140,11 +141,12 @@ pub struct InspectedCapture {
 }
 
 impl InspectedCapture {
-    /// Index of the first channel with this role.
+    /// Index of the first channel with this role; where several have it, of the one at the pin.
     pub fn channel_of(&self, role: Role) -> Option<usize> {
-        self.channels
-            .iter()
-            .position(|c| c.role.value == Some(role))
+        let has = |c: &&InspectedChannel| c.role.value == Some(role);
+        let at_pin = |c: &InspectedChannel| c.place.as_deref() == Some("pin");
+        let pin = self.channels.iter().position(|c| has(&c) && at_pin(c));
+        pin.or_else(|| self.channels.iter().position(|c| has(&c)))
     }
 }
 
@@ -365,6 +367,8 @@ pub struct Inspection {
     pub captures: Vec<InspectedCapture>,
     /// Starts and stops, by capture and time.
     pub events: Vec<Event>,
+    /// Thresholds over all sweeps of the run, where several shots gave one.
+    pub joined: Vec<Joined>,
     /// Everything measured, and everything that could not be.
     pub measured: Vec<Judged>,
     /// The stages, in waking order; always all six.

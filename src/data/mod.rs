@@ -8,6 +8,7 @@ pub mod distribution;
 pub mod facts;
 pub mod import;
 pub mod inspection;
+pub mod joined;
 pub mod limit;
 pub mod mask;
 pub mod options;
@@ -37,6 +38,7 @@ pub use inspection::{
     InspectedCapture, InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect,
     ThreeLines, Verdict,
 };
+pub use joined::Joined;
 pub use limit::{Limit, Status};
 pub use mask::Mask;
 pub use options::{Options, ReferenceLevels};

@@ -43,7 +43,10 @@ pub fn examine(
     measured.extend(bench::readings::measured(options));
     bench::products::add(&mut measured);
     drop_answered(&mut measured);
-    let judged: Vec<Judged> = measured
+    let shots_seen: Vec<_> = surveys.iter().map(|s| &s.inspected).collect();
+    let joined = bench::join::sweeps(&measured, &shots_seen);
+    let places = bench::join::places(&shots_seen);
+    let mut judged: Vec<Judged> = measured
         .into_iter()
         .map(|m| {
             let fed = m
@@ -52,6 +55,7 @@ pub fn examine(
             verdict::judge(m, fed, found.as_ref(), options)
         })
         .collect();
+    verdict::soft::add(&mut judged);
     let (captures, events): (Vec<_>, Vec<_>) =
         surveys.into_iter().map(|s| (s.inspected, s.events)).unzip();
     let events: Vec<_> = events.into_iter().flatten().collect();
@@ -70,12 +74,20 @@ pub fn examine(
     let ceiling = ceilings(found.as_ref().map_or(&[][..], |f| &f.profiles));
     let do_not_exceed = verdict::cautions::do_not_exceed(&view, ceiling);
     let mut notes = notes(&captures, found.as_ref());
+    notes.extend(places);
+    notes.extend(
+        joined
+            .iter()
+            .filter(|j| !j.why_not.is_empty())
+            .map(|j| Note::new(&*j.why_not)),
+    );
     notes.extend(library.told().iter().map(Note::new));
     Ok(Inspection {
         setup,
         controller,
         captures,
         events,
+        joined,
         measured: judged,
         stages,
         suspects,

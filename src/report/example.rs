@@ -288,6 +288,7 @@ pub(crate) fn gv24() -> Inspection {
             event(EventKind::Start, 0.0, Some((15.983, 0.48))),
             event(EventKind::Stop, 0.25, None),
         ],
+        joined: Vec::new(),
         measured: measured(),
         stages: stages(),
         suspects: suspects(),

@@ -86,6 +86,7 @@ pub fn inspections(case: &Case) -> Vec<Inspection> {
             inspected(&shots[3], [Role::Vcc, Role::Vref], ShotKind::Start, Setup::Mains),
         ],
         events: events(),
+        joined: Vec::new(),
         measured: measured(),
         stages: stages_found(),
         suspects: suspects(),
@@ -119,6 +120,7 @@ fn after(case: &Case, as_found: &Inspection) -> Inspection {
             Setup::Mains,
         )],
         events: vec![event(0, EventKind::Start, 1.1, START)],
+        joined: Vec::new(),
         measured: vec![judged(
             Quantity::StartMargin,
             (0, 0),

@@ -82,12 +82,30 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
             reading
         })
         .collect();
+    share_stair(&mut readings);
     let quiet = quiet_square(&readings);
     for reading in readings.iter_mut().flatten() {
         reading.ripple = ripple::find(&reading.scatter, quiet);
         reading.scatter = Scatter::default();
     }
     readings
+}
+
+/// One knob turns in one kind of step: where some events show it, the others lie within one too.
+fn share_stair(readings: &mut [Option<Reading>]) {
+    let shown = readings.iter().flatten().filter_map(|r| r.stair);
+    let mut steps: Vec<f64> = shown.map(|s| s.high_v - s.low_v).collect();
+    if steps.is_empty() {
+        return;
+    }
+    let half = 0.5 * stats::median(&mut steps);
+    for reading in readings.iter_mut().flatten().filter(|r| r.stair.is_none()) {
+        reading.stair = Some(Stair {
+            low_v: reading.mean_v - half,
+            high_v: reading.mean_v + half,
+            u_v: reading.u_fit,
+        });
+    }
 }
 
 /// Variance of the noise where the controller is stopped: before the starts.

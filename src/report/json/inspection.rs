@@ -8,7 +8,7 @@ use super::reading::{decision, note};
 use super::suspect::{stage, suspect};
 use super::{map_of, number, numbered, optional, with_schema};
 use crate::data::{
-    ControllerChoice, DoNotExceed, Event, InspectedCapture, InspectedChannel, Inspection,
+    ControllerChoice, DoNotExceed, Event, InspectedCapture, InspectedChannel, Inspection, Joined,
 };
 
 /// All that is known of one run.
@@ -78,6 +78,7 @@ fn body(run: &Inspection) -> Map<String, Value> {
         "controller": run.controller.as_ref().map(controller),
         "captures": captures,
         "events": run.events.iter().map(event).collect::<Vec<_>>(),
+        "joined": run.joined.iter().map(joined).collect::<Vec<_>>(),
         "measured": measured,
         "stages": run.stages.iter().map(stage).collect::<Vec<_>>(),
         "suspects": run.suspects.iter().map(suspect).collect::<Vec<_>>(),
@@ -93,6 +94,22 @@ fn body(run: &Inspection) -> Map<String, Value> {
         "notes": run.notes.iter().map(note).collect::<Vec<_>>(),
         "exit": run.exit_code(),
     }))
+}
+
+/// A threshold over all sweeps of the run.
+fn joined(joined: &Joined) -> Value {
+    let value = joined.value.as_ref();
+    json!({
+        "quantity": joined.quantity.info().id,
+        "captures": joined.captures.iter().map(|c| numbered(*c)).collect::<Vec<_>>(),
+        "unit": joined.quantity.info().unit.symbol(),
+        "value": optional(value.map(|v| v.value)),
+        "u": optional(value.map(|v| v.u)),
+        "u95": optional(value.map(|v| v.u95)),
+        "count": value.map_or(0, |v| v.count),
+        "values": value.map_or_else(Vec::new, |v| v.singles.iter().copied().map(number).collect()),
+        "why_not": (!joined.why_not.is_empty()).then_some(&joined.why_not),
+    })
 }
 
 fn controller(choice: &ControllerChoice) -> Value {

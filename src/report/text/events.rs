@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use crate::data::text::plus_minus;
-use crate::data::{Event, Inspection, Unit};
+use crate::data::{Event, Inspection, Joined, Unit};
 
 /// Most events of one shot that are all shown.
 const MOST: usize = 6;
@@ -36,6 +36,27 @@ pub(super) fn events(page: &mut Page, run: &Inspection) {
             page.hanging("", 10, &text);
         }
     }
+    run.joined.iter().for_each(|joined| together(page, joined));
+}
+
+/// What all sweeps of the run say of one threshold; a refusal to join stands in the notes.
+fn together(page: &mut Page, joined: &Joined) {
+    let Some(value) = &joined.value else {
+        return;
+    };
+    let shots: Vec<String> = joined
+        .captures
+        .iter()
+        .map(|c| (c + 1).to_string())
+        .collect();
+    let text = format!(
+        "{}, shots {} together: {} ({} events)",
+        joined.quantity.info().title,
+        shots.join(", "),
+        plus_minus(value.value, value.u95, Unit::Volt),
+        value.count
+    );
+    page.hanging("", 2, &text);
 }
 
 fn one_row(page: &mut Page, event: &Event) {

@@ -1,0 +1,138 @@
+//! Sweeps of a run are joined by VCC: what several shots say of one threshold has to agree.
+
+use crate::data::text::engineering;
+use crate::data::{
+    InspectedCapture, Joined, Measured, Note, Quantity, Role, Setup, ShotKind, Unit, Value,
+};
+
+use super::trace::Trace;
+
+const JOINED: [Quantity; 3] = [
+    Quantity::StartThreshold,
+    Quantity::StopThreshold,
+    Quantity::Hysteresis,
+];
+
+/// The thresholds that two or more sweeps of one set-up gave, joined. Two values disagree where they
+/// lie further apart than the 95 % interval of their difference, in which a gain error that both share
+/// counts once.
+pub fn sweeps(measured: &[Measured], shots: &[&InspectedCapture]) -> Vec<Joined> {
+    JOINED
+        .into_iter()
+        .filter_map(|quantity| of_quantity(quantity, measured, shots))
+        .collect()
+}
+
+fn of_quantity(
+    quantity: Quantity,
+    measured: &[Measured],
+    shots: &[&InspectedCapture],
+) -> Option<Joined> {
+    let swept = |capture: usize| {
+        let shot = shots.get(capture)?;
+        let bench = shot.setup.value.is_none_or(Setup::bench_fed);
+        (shot.kind.value == Some(ShotKind::Sweep) && bench).then_some(capture)
+    };
+    let values: Vec<(usize, &Value)> = measured
+        .iter()
+        .filter(|m| m.quantity == quantity)
+        .filter_map(|m| Some((swept(m.capture?)?, m.value()?)))
+        .collect();
+    if values.len() < 2 {
+        return None;
+    }
+    let captures = values.iter().map(|v| v.0).collect();
+    let why_not = disagreement(quantity, &values).unwrap_or_default();
+    let value = why_not.is_empty().then(|| mean(&values));
+    Some(Joined {
+        quantity,
+        captures,
+        value,
+        why_not,
+    })
+}
+
+/// The two that lie furthest beyond what they may differ by, in words.
+fn disagreement(quantity: Quantity, values: &[(usize, &Value)]) -> Option<String> {
+    let pairs = values
+        .iter()
+        .enumerate()
+        .flat_map(|(i, a)| values[i + 1..].iter().map(move |b| (a, b)));
+    let beyond = pairs.filter_map(|(a, b)| {
+        let apart = a.1.value - b.1.value;
+        let may = Value::linear(apart, &[(1.0, a.1), (-1.0, b.1)]).u95;
+        (apart.abs() > may).then_some((apart.abs() - may, may, a, b))
+    });
+    let (_, may, a, b) = beyond.max_by(|x, y| x.0.total_cmp(&y.0))?;
+    let volts = |v: f64| engineering(v, Unit::Volt, 4);
+    Some(format!(
+        "Shots {} and {} are not joined: the {} is {} in one and {} in the other, and they may differ by {} at most. Something was changed between them, or VCC was measured at another place or range.",
+        a.0 + 1,
+        b.0 + 1,
+        quantity.info().title,
+        volts(a.1.value),
+        volts(b.1.value),
+        volts(may)
+    ))
+}
+
+/// Mean over all events: a shot counts as often as it has events.
+fn mean(values: &[(usize, &Value)]) -> Value {
+    let count: usize = values.iter().map(|v| v.1.count).sum();
+    let part = |v: &Value| v.count as f64 / count as f64;
+    let middle = values.iter().map(|v| part(v.1) * v.1.value).sum();
+    let parts: Vec<(f64, &Value)> = values.iter().map(|v| (part(v.1), v.1)).collect();
+    let singles = values
+        .iter()
+        .flat_map(|v| v.1.singles.iter().copied())
+        .collect();
+    let mut joined = Value::linear(middle, &parts).with_singles(singles);
+    joined.count = count;
+    joined
+}
+
+/// One net on two channels, at two places: how far apart they stand on average.
+pub fn places(shots: &[&InspectedCapture]) -> Vec<Note> {
+    shots
+        .iter()
+        .enumerate()
+        .flat_map(|(number, shot)| places_in(number, shot))
+        .collect()
+}
+
+fn places_in(number: usize, shot: &InspectedCapture) -> Vec<Note> {
+    let mut notes = Vec::new();
+    for role in Role::ALL {
+        let at: Vec<usize> = (0..shot.channels.len())
+            .filter(|i| {
+                shot.channels[*i].role.value == Some(role) && shot.channels[*i].place.is_some()
+            })
+            .collect();
+        let [first, second] = at.as_slice() else {
+            continue;
+        };
+        let [a, b] = [*first, *second].map(|index| Trace::new(shot, index));
+        let value = |t: &Trace<'_>| {
+            let level = t.true_of(t.facts().mean);
+            Value::from_terms(level, t.systematic(level))
+        };
+        let (at_a, at_b) = (value(&a), value(&b));
+        let apart = Value::linear(at_a.value - at_b.value, &[(1.0, &at_a), (-1.0, &at_b)]);
+        let side = if apart.value < 0.0 { "below" } else { "above" };
+        let sure = if apart.value.abs() > apart.u95 {
+            "more than measuring explains"
+        } else {
+            "no more than measuring may explain"
+        };
+        notes.push(Note::new(format!(
+            "Shot {}: {} at the {} lies on average {} {side} the {} (±{}): {sure}.",
+            number + 1,
+            role.title_with_pin(),
+            shot.channels[*first].place.as_deref().unwrap_or_default(),
+            engineering(apart.value.abs(), Unit::Volt, 3),
+            shot.channels[*second].place.as_deref().unwrap_or_default(),
+            engineering(apart.u95, Unit::Volt, 2),
+        )));
+    }
+    notes
+}

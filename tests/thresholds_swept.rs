@@ -1,0 +1,321 @@
+//! Thresholds on a VCC that is turned by hand: records by formula, each with the comparator's own level
+//! as truth. What a meter would show beside it, steps of the knob, witnesses other than VREF, joins.
+
+mod made;
+
+use std::sync::Arc;
+
+use firstpulse::data::options::Accuracy;
+use firstpulse::data::{Inspection, Judged, Options, Quantity, Role, Setup, Value};
+use firstpulse::inspect::Shot;
+use made::Dice;
+
+/// Start and stop of the comparator, in volts.
+const START_V: f64 = 8.4;
+const STOP_V: f64 = 7.6;
+/// By how much VCC falls when the controller runs: 14 mA through 22 Ω and a diode (common practice).
+const FEED_V: f64 = 0.4;
+/// Samples a second.
+const RATE: f64 = 1000.0;
+
+/// One sweep up and down: VCC, VREF, and whether it runs, by stepping through the samples.
+struct Swept {
+    vcc: Vec<f64>,
+    runs: Vec<bool>,
+}
+
+/// Steps a comparator through what the bench supply gives; `swing(t, runs)` is what ripple adds to VCC.
+fn swept(supply: impl Fn(f64) -> f64, swing: impl Fn(f64, bool) -> f64, seconds: f64) -> Swept {
+    let (mut vcc, mut runs, mut on) = (Vec::new(), Vec::new(), false);
+    for i in 0..(seconds * RATE) as usize {
+        // twenty steps a sample: what the comparator sees is faster than the record
+        for part in 0..20 {
+            let t = (i as f64 + f64::from(part) / 20.0) / RATE;
+            let level = supply(t) - if on { FEED_V } else { 0.0 } + swing(t, on);
+            on = if on { level > STOP_V } else { level >= START_V };
+        }
+        let t = i as f64 / RATE;
+        vcc.push(supply(t) - if on { FEED_V } else { 0.0 } + swing(t, on));
+        runs.push(on);
+    }
+    Swept { vcc, runs }
+}
+
+/// Up in 12 s, down in 12 s, between 7 and 10 V, with pauses.
+fn by_hand(t: f64) -> f64 {
+    match t {
+        t if t < 2.0 => 7.0,
+        t if t < 14.0 => 7.0 + 0.25 * (t - 2.0),
+        t if t < 16.0 => 10.0,
+        t if t < 28.0 => 10.0 - 0.25 * (t - 16.0),
+        _ => 7.0,
+    }
+}
+
+fn record(name: &str, values: Vec<f64>, sigma: f64) -> firstpulse::data::Channel {
+    let time = made::even(1.0 / RATE, values.len());
+    let mut dice = Dice(17);
+    // an eight-bit code step over 16 V
+    let code = 16.0 / 256.0;
+    let noisy = values
+        .into_iter()
+        .map(|v| ((v + sigma * dice.normal()) / code).round() * code);
+    firstpulse::data::Channel::of_volts(name, time, noisy.collect())
+}
+
+fn vref(runs: &[bool]) -> Vec<f64> {
+    let mut level: f64 = 0.0;
+    let follow = |on: &bool| {
+        level = if *on {
+            5.0
+        } else {
+            level * (-1.0 / RATE / 0.005).exp()
+        };
+        level
+    };
+    runs.iter().map(follow).collect()
+}
+
+fn options(roles: &[Role]) -> Options {
+    let exact = Accuracy {
+        gain: 1e-6,
+        offset: 1e-6,
+    };
+    Options {
+        controller: Some("UC3843".to_owned()),
+        setup: Some(Setup::Injected),
+        roles: made::roles(roles),
+        accuracies: (1..=roles.len()).map(|n| (made::nth(n), exact)).collect(),
+        ..Options::default()
+    }
+}
+
+fn with_vref(swept: &Swept) -> Arc<Shot> {
+    made::shot(vec![
+        record("VCC", swept.vcc.clone(), 0.03),
+        record("VREF", vref(&swept.runs), 0.02),
+    ])
+}
+
+fn row(found: &Inspection, quantity: Quantity) -> &Judged {
+    found
+        .measured
+        .iter()
+        .find(|j| j.measured.quantity == quantity)
+        .unwrap_or_else(|| panic!("no {quantity:?}"))
+}
+
+fn value(found: &Inspection, quantity: Quantity) -> &Value {
+    let row = row(found, quantity);
+    row.measured
+        .value()
+        .unwrap_or_else(|| panic!("{:?}", row.measured.outcome))
+}
+
+fn holds(found: &Inspection, quantity: Quantity, truth: f64) {
+    let value = value(found, quantity);
+    assert!(
+        (value.value - truth).abs() <= value.u95,
+        "{quantity:?}: {} ± {}, truth {truth}",
+        value.value,
+        value.u95
+    );
+}
+
+/// With ripple of amplitude A the controller starts when the mean is A below its threshold, and stops
+/// when it is A above (common practice; ripple of 0.3 V: mean 8.1 V).
+#[test]
+fn the_comparator_sees_the_crests() {
+    for hertz in [100.0, 67_522.0] {
+        let swing = |t: f64, _| 0.15 * (std::f64::consts::TAU * hertz * t).sin();
+        let found = made::examine(
+            &[with_vref(&swept(by_hand, swing, 30.0))],
+            &options(&[Role::Vcc, Role::Vref]),
+        );
+        holds(&found, Quantity::StartThreshold, START_V);
+        holds(&found, Quantity::StopThreshold, STOP_V);
+        let mean = value(&found, Quantity::StartThresholdMean);
+        assert!(
+            (mean.value - (START_V - 0.15)).abs() < 0.02,
+            "{hertz} Hz: {}",
+            mean.value
+        );
+        assert!(value(&found, Quantity::StartThreshold).u95 < 0.05);
+    }
+}
+
+/// Dips within each pulse: the pin falls to the threshold while a meter shows far more.
+#[test]
+fn a_soft_supply_is_told_from_a_wrong_threshold() {
+    let dips = |t: f64, on: bool| {
+        if on && (t * 61_803.4).fract() < 0.12 {
+            -0.9
+        } else {
+            0.0
+        }
+    };
+    // the run begins above the dips, or it would stop at once
+    let supply = |t: f64| {
+        if t < 14.0 {
+            2.0 + 0.8 * t
+        } else {
+            13.2 - 0.25 * (t - 14.0).max(2.0)
+        }
+    };
+    let found = made::examine(
+        &[with_vref(&swept(supply, dips, 38.0))],
+        &options(&[Role::Vcc, Role::Vref]),
+    );
+    let stop = row(&found, Quantity::StopThreshold);
+    let seen = value(&found, Quantity::StopThreshold);
+    assert!(
+        (seen.value - STOP_V).abs() <= seen.u95 + 0.01,
+        "{} ± {}",
+        seen.value,
+        seen.u95
+    );
+    assert!(value(&found, Quantity::StopThresholdMean).value > 8.3);
+    let said = stop.measured.remarks.join(" ");
+    assert!(
+        said.contains("A meter reads 8.") && said.contains("falls to 7."),
+        "{said}"
+    );
+    assert!(
+        said.contains("The threshold is right, VCC is soft"),
+        "{said}"
+    );
+}
+
+/// A knob with steps of 0.25 V: the event lies within one, and the half-width is half of it.
+#[test]
+fn steps_of_the_knob_limit_the_result() {
+    let stepped = |t: f64| (by_hand(t) / 0.25).floor() * 0.25;
+    let found = made::examine(
+        &[with_vref(&swept(stepped, |_, _| 0.0, 30.0))],
+        &options(&[Role::Vcc, Role::Vref]),
+    );
+    for (quantity, truth) in [
+        (Quantity::StartThreshold, START_V),
+        (Quantity::StopThreshold, STOP_V),
+    ] {
+        holds(&found, quantity, truth);
+        let value = value(&found, quantity);
+        assert!(
+            (0.08..0.2).contains(&value.u95),
+            "{quantity:?} ± {}",
+            value.u95
+        );
+        assert!(value.terms.iter().any(|t| t.name == "step of the knob"));
+        assert!(row(&found, quantity).measured.remarks[0].contains("comes in steps of about 0.2"));
+    }
+}
+
+/// OUT alone tells when it runs, also where its samples fall at random on the pulses.
+#[test]
+fn pulses_bound_the_events() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let pulse = |(i, on): (usize, &bool)| {
+        let phase = (i as f64 / RATE * 67_522.3).fract();
+        if *on && phase < 0.45 {
+            swept.vcc[i] - 1.5
+        } else {
+            0.05
+        }
+    };
+    let out: Vec<f64> = swept.runs.iter().enumerate().map(pulse).collect();
+    let shot = made::shot(vec![
+        record("VCC", swept.vcc.clone(), 0.03),
+        record("OUT", out, 0.03),
+    ]);
+    let found = made::examine(&[shot], &options(&[Role::Vcc, Role::Out]));
+    holds(&found, Quantity::StartThreshold, START_V);
+    holds(&found, Quantity::StopThreshold, STOP_V);
+    assert!(found.events.iter().all(|e| e.witness == Role::Out));
+}
+
+/// VCC alone, fed through a resistance: it steps down at the start and up at the stop.
+#[test]
+fn a_feed_resistance_makes_vcc_its_own_witness() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let shot = made::shot(vec![record("VCC", swept.vcc, 0.03)]);
+    let found = made::examine(&[shot], &options(&[Role::Vcc]));
+    holds(&found, Quantity::StartThreshold, START_V);
+    holds(&found, Quantity::StopThreshold, STOP_V);
+}
+
+#[test]
+fn a_supply_that_stays_below_gives_no_number() {
+    let low = |t: f64| 5.0 + (by_hand(t) - 7.0);
+    let found = made::examine(
+        &[with_vref(&swept(low, |_, _| 0.0, 30.0))],
+        &options(&[Role::Vcc, Role::Vref]),
+    );
+    let start = row(&found, Quantity::StartThreshold);
+    assert!(start.measured.value().is_none());
+    let said = format!("{:?}", start.measured.outcome);
+    assert!(said.contains("8.0") || said.contains("7.9"), "{said}");
+}
+
+/// Two shots of a run whose thresholds differ are not joined; two that agree are, and count together.
+#[test]
+fn sweeps_are_joined_only_where_they_agree() {
+    let roles = options(&[Role::Vcc, Role::Vref]);
+    let one = with_vref(&swept(by_hand, |_, _| 0.0, 30.0));
+    let slower = |t: f64| by_hand(0.8 * t);
+    let two = with_vref(&swept(slower, |_, _| 0.0, 37.0));
+    let together = made::examine(&[Arc::clone(&one), two], &roles);
+    let start = together
+        .joined
+        .iter()
+        .find(|j| j.quantity == Quantity::StartThreshold)
+        .unwrap();
+    let value = start.value.as_ref().unwrap();
+    assert_eq!(
+        (start.captures.as_slice(), value.count),
+        ([0, 1].as_slice(), 2)
+    );
+    assert!((value.value - START_V).abs() <= value.u95);
+    // the same sweep, 0.3 V lower: as if VCC had been measured at another place
+    let mut lower = swept(by_hand, |_, _| 0.0, 30.0);
+    lower.vcc.iter_mut().for_each(|v| *v -= 0.3);
+    let apart = made::examine(&[one, with_vref(&lower)], &roles);
+    let start = apart
+        .joined
+        .iter()
+        .find(|j| j.quantity == Quantity::StartThreshold)
+        .unwrap();
+    assert!(start.value.is_none());
+    assert!(
+        start.why_not.contains("Shots 1 and 2 are not joined"),
+        "{}",
+        start.why_not
+    );
+    assert!(apart.notes.iter().any(|n| n.text == start.why_not));
+}
+
+/// VCC at the pin and at its capacitor: the pin counts, and what lies between is said.
+#[test]
+fn one_net_at_two_places_is_compared() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let at_capacitor = swept.vcc.iter().map(|v| v + 0.25).collect();
+    let shot = made::shot(vec![
+        record("A", at_capacitor, 0.03),
+        record("B", swept.vcc.clone(), 0.03),
+        record("C", vref(&swept.runs), 0.02),
+    ]);
+    let mut options = options(&[Role::Vcc, Role::Vcc, Role::Vref]);
+    options.roles[0].place = Some("capacitor".to_owned());
+    options.roles[1].place = Some("pin".to_owned());
+    let found = made::examine(&[shot], &options);
+    holds(&found, Quantity::StartThreshold, START_V);
+    let said = found
+        .notes
+        .iter()
+        .find(|n| n.text.contains("lies on average"))
+        .unwrap();
+    assert!(
+        said.text.contains("above the pin") && said.text.contains("0.25"),
+        "{}",
+        said.text
+    );
+}
