@@ -144,48 +144,6 @@ fn the_comparator_sees_the_crests() {
     }
 }
 
-/// Dips within each pulse: the pin falls to the threshold while a meter shows far more.
-#[test]
-fn a_soft_supply_is_told_from_a_wrong_threshold() {
-    let dips = |t: f64, on: bool| {
-        if on && (t * 61_803.4).fract() < 0.12 {
-            -0.9
-        } else {
-            0.0
-        }
-    };
-    // the run begins above the dips, or it would stop at once
-    let supply = |t: f64| {
-        if t < 14.0 {
-            2.0 + 0.8 * t
-        } else {
-            13.2 - 0.25 * (t - 14.0).max(2.0)
-        }
-    };
-    let found = made::examine(
-        &[with_vref(&swept(supply, dips, 38.0))],
-        &options(&[Role::Vcc, Role::Vref]),
-    );
-    let stop = row(&found, Quantity::StopThreshold);
-    let seen = value(&found, Quantity::StopThreshold);
-    assert!(
-        (seen.value - STOP_V).abs() <= seen.u95 + 0.01,
-        "{} ± {}",
-        seen.value,
-        seen.u95
-    );
-    assert!(value(&found, Quantity::StopThresholdMean).value > 8.3);
-    let said = stop.measured.remarks.join(" ");
-    assert!(
-        said.contains("A meter reads 8.") && said.contains("falls to 7."),
-        "{said}"
-    );
-    assert!(
-        said.contains("The threshold is right, VCC is soft"),
-        "{said}"
-    );
-}
-
 /// A knob with steps of 0.25 V: the event lies within one, and the half-width is half of it.
 #[test]
 fn steps_of_the_knob_limit_the_result() {
