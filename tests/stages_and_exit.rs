@@ -101,8 +101,8 @@ fn dead_only_behind_good_ones(what: &str, inspection: &Inspection) {
 /// Limits that the table records:
 /// - `vcc-leakage` and `start-resistor-high` only start late; how late is right, nobody told the program
 ///   (the delay itself is measured: see the test below).
-/// - `vref-shorted`: VREF stays down in every record, so its pin can't be recognised and its stage is
-///   not tested; that it starts is plain from VCC alone, and its short bursts point to the cause.
+/// - `vref-shorted`: VREF stays down in every record, so its pin is recognised only because the user
+///   told it; that the controller starts is plain from the step of VCC at its feed.
 /// - `start-path-open`: VCC stays at 0 V on mains; a flat VCC tells no set-up, so that record counts as
 ///   injected like the others, and nothing is said of the start-up path.
 /// - `aux-voltage-low`, `gate-path-open`: VCC and VREF look as with an open auxiliary path.
@@ -115,7 +115,7 @@ const TABLE: &[(&str, &str, u8, Option<&str>)] = &[
     ("start-resistor-high", "wwww-w", 3, None),
     ("start-path-open", "wwww--", 3, None),
     ("vref-overloaded", "wmww-D", 1, Some("vref-overloaded")),
-    ("vref-shorted", "w-----", 3, Some("vref-shorted")),
+    ("vref-shorted", "wD----", 1, Some("vref-shorted")),
     ("ct-shorted", "wwD---", 1, Some("ct-shorted")),
     ("gate-path-open", "wwww-D", 1, Some("aux-path-open")),
     (

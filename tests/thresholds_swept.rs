@@ -26,16 +26,24 @@ struct Swept {
 
 /// Steps a comparator through what the bench supply gives; `swing(t, runs)` is what ripple adds to VCC.
 fn swept(supply: impl Fn(f64) -> f64, swing: impl Fn(f64, bool) -> f64, seconds: f64) -> Swept {
+    swept_between((START_V, STOP_V), supply, swing, seconds)
+}
+
+fn swept_between(
+    (start_v, stop_v): (f64, f64),
+    supply: impl Fn(f64) -> f64,
+    swing: impl Fn(f64, bool) -> f64,
+    seconds: f64,
+) -> Swept {
     let (mut vcc, mut runs, mut on) = (Vec::new(), Vec::new(), false);
+    let at = |t: f64, on: bool| supply(t) - if on { FEED_V } else { 0.0 } + swing(t, on);
     for i in 0..(seconds * RATE) as usize {
         // twenty steps a sample: what the comparator sees is faster than the record
         for part in 0..20 {
-            let t = (i as f64 + f64::from(part) / 20.0) / RATE;
-            let level = supply(t) - if on { FEED_V } else { 0.0 } + swing(t, on);
-            on = if on { level > STOP_V } else { level >= START_V };
+            let level = at((i as f64 + f64::from(part) / 20.0) / RATE, on);
+            on = if on { level > stop_v } else { level >= start_v };
         }
-        let t = i as f64 / RATE;
-        vcc.push(supply(t) - if on { FEED_V } else { 0.0 } + swing(t, on));
+        vcc.push(at(i as f64 / RATE, on));
         runs.push(on);
     }
     Swept { vcc, runs }
@@ -55,8 +63,8 @@ fn by_hand(t: f64) -> f64 {
 fn record(name: &str, values: Vec<f64>, sigma: f64) -> firstpulse::data::Channel {
     let time = made::even(1.0 / RATE, values.len());
     let mut dice = Dice(17);
-    // an eight-bit code step over 16 V
-    let code = 16.0 / 256.0;
+    // an eight-bit code step over 20 V
+    let code = 20.0 / 256.0;
     let noisy = values
         .into_iter()
         .map(|v| ((v + sigma * dice.normal()) / code).round() * code);
@@ -142,6 +150,42 @@ fn the_comparator_sees_the_crests() {
         );
         assert!(value(&found, Quantity::StartThreshold).u95 < 0.05);
     }
+}
+
+/// Dips of 2 V within each pulse of a controller that starts at 16 V and stops at 10 V: the pin falls to
+/// 10 V while a meter shows nearly 12 V, which is outside the published limits.
+#[test]
+fn a_soft_supply_is_told_from_a_wrong_threshold() {
+    let dips = |t: f64, on: bool| {
+        if on && (t * 61_803.4).fract() < 0.12 {
+            -2.0
+        } else {
+            0.0
+        }
+    };
+    let supply = |t: f64| {
+        if t < 20.0 {
+            2.0 + 0.8 * t
+        } else {
+            18.0 - 0.25 * (t - 20.0)
+        }
+    };
+    let swept = swept_between((16.0, 10.0), supply, dips, 48.0);
+    let mut options = options(&[Role::Vcc, Role::Vref]);
+    options.controller = Some("UC3844".to_owned());
+    let found = made::examine(&[with_vref(&swept)], &options);
+    holds(&found, Quantity::StartThreshold, 16.0);
+    holds(&found, Quantity::StopThreshold, 10.0);
+    assert!(value(&found, Quantity::StopThresholdMean).value > 11.6);
+    let said = row(&found, Quantity::StopThreshold)
+        .measured
+        .remarks
+        .join(" ");
+    assert!(said.contains("A meter reads 11."), "{said}");
+    assert!(
+        said.contains("The threshold is right, VCC is soft"),
+        "{said}"
+    );
 }
 
 /// A knob with steps of 0.25 V: the event lies within one, and the half-width is half of it.

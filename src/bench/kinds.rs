@@ -116,8 +116,14 @@ fn settles(vcc: &Trace<'_>) -> bool {
     high - low < 0.05 * high.abs() && low > 4.0
 }
 
-/// Volts that VCC is followed before and after an event.
+/// Volts that VCC is followed before and after an event …
 const FOLLOWED_V: f64 = 0.5;
+/// … or so many times its noise or code step, where that is more: a single sample must not seem to go on.
+const FOLLOWED_GRAINS: f64 = 4.0;
+
+fn followed_v(vcc: &Trace<'_>) -> f64 {
+    FOLLOWED_V.max(FOLLOWED_GRAINS * vcc.grain())
+}
 
 /// A VCC that goes on much faster than it came was not turned by the same hand: its own winding
 /// took over.
@@ -127,6 +133,7 @@ const FASTEST: f64 = 0.4;
 /// when the record ends before that shows.
 fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
     let up = event.kind == EventKind::Start;
+    let followed = followed_v(vcc);
     let at = vcc.channel.time.index_from(event.at_s) / vcc.block_size();
     let here = vcc.block_mean(at.saturating_sub(1).min(vcc.blocks().checked_sub(1)?));
     let beyond = |value: f64, by: f64| {
@@ -141,20 +148,20 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
     let until = (vcc.channel.time.index_from(next_s) / vcc.block_size()).min(vcc.blocks());
     for block in at..until {
         let value = vcc.block_mean(block);
-        if beyond(value, FOLLOWED_V) {
+        if beyond(value, followed) {
             let took = (block - at).max(1) as f64;
             return Some(took / came.max(1) as f64 > FASTEST);
         }
         // a load step may put VCC back by half a volt before it goes on
         let turned = if up {
-            value < here - 1.2
+            value < here - (1.2_f64).max(2.0 * followed)
         } else {
-            value > here + 1.2
+            value > here + (1.2_f64).max(2.0 * followed)
         };
         if turned {
             return Some(false);
         }
-        back |= (value - here).abs() < FOLLOWED_V;
+        back |= (value - here).abs() < followed;
     }
     if next_s.is_finite() {
         return Some(false);
@@ -164,7 +171,7 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
 }
 
 fn within(vcc: &Trace<'_>, block: usize, here: f64) -> bool {
-    (vcc.block_mean(block) - here).abs() < FOLLOWED_V
+    (vcc.block_mean(block) - here).abs() < followed_v(vcc)
 }
 
 /// How the unit was fed: set by the user, else from the kind of shot and the bulk voltage.

@@ -136,7 +136,7 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
     if straight.len() < FEWEST_SAMPLES {
         return None;
     }
-    let stair = stairs::find(vcc, event, previous_s);
+    let stair = stairs::find(vcc, event, previous_s, most);
     let first = end - straight.len();
     let times: Vec<f64> = (first..end)
         .map(|i| vcc.channel.time.at(i) - event.at_s)
@@ -145,7 +145,7 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
     let straight = &straight[straight.len() - clean.len()..];
     let times = &times[times.len() - clean.len()..];
     let (line, u_fit) = best_line(times, &clean, vcc.grain())?;
-    let stair = stair.or_else(|| stair_of_tone(&tone, line.at(0.0), u_fit));
+    let stair = stair.or_else(|| stair_of_tone(&tone, times, &clean));
     let about = |values: &[f64]| -> Vec<f64> {
         let from = values.len() - line.count.min(values.len());
         let left = times[from..]
@@ -225,13 +225,14 @@ fn without_tone(values: &[f64], stepped: bool, vcc: &Trace<'_>) -> (Vec<f64>, To
     (values.to_vec(), none(hidden.unwrap_or(0.0)))
 }
 
-/// Landings about the line, where the tone is what a stair leaves.
-fn stair_of_tone(tone: &Tone, line_v: f64, u_v: f64) -> Option<Stair> {
+/// Landings about a line through all samples, where the tone is what a stair leaves about it.
+fn stair_of_tone(tone: &Tone, times: &[f64], clean: &[f64]) -> Option<Stair> {
     let step = tone.of_stair()?;
+    let line = Line::fit(times.iter().copied().zip(clean.iter().copied()))?;
     Some(Stair {
-        low_v: line_v - 0.5 * step,
-        high_v: line_v + 0.5 * step,
-        u_v,
+        low_v: line.at(0.0) - 0.5 * step,
+        high_v: line.at(0.0) + 0.5 * step,
+        u_v: line.u_at(0.0),
     })
 }
 
@@ -244,6 +245,9 @@ const BENT: f64 = 2.5;
 /// hand does not turn evenly), and its standard uncertainty there. Where longer ones disagreed, half of
 /// what the last step changed is added: the bend need not end just there.
 fn best_line(times: &[f64], values: &[f64], grain: f64) -> Option<(Line, f64)> {
+    // what scatters from sample to sample counts in short lines too, where chance may show none of it
+    let finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+    let grain = ripple::noise_square(&finite).map_or(grain, |square| square.sqrt().max(grain));
     let mut lengths = vec![values.len()];
     while lengths[lengths.len() - 1] >= 2 * SHORTEST {
         lengths.push(lengths[lengths.len() - 1] * 2 / 3);
@@ -290,15 +294,22 @@ fn about_landing(values: &[f64], stair: &Stair, noise_v: f64) -> Vec<f64> {
     near
 }
 
-/// The end of `values` over which VCC moves by at most [`STRAIGHT_V`], and does not turn.
+/// Samples whose median stands for VCC there: dips within pulses are no move of it.
+const MEDIAN_OF: usize = 15;
+
+/// The end of `values` over which VCC moves by at most [`STRAIGHT_V`].
 fn straight_tail<'a>(values: &'a [f64], vcc: &Trace<'_>) -> &'a [f64] {
-    let width = 5.min(values.len());
-    let mut tail: Vec<f64> = values[values.len() - width..].to_vec();
-    let last = stats::median(&mut tail);
+    let median = |chunk: &[f64]| {
+        let mut finite: Vec<f64> = chunk.iter().copied().filter(|v| v.is_finite()).collect();
+        stats::median(&mut finite)
+    };
+    let last = median(&values[values.len().saturating_sub(MEDIAN_OF)..]);
     let allowed = STRAIGHT_V + 4.0 * vcc.grain();
-    let begin = values
-        .iter()
-        .rposition(|v| (v - last).abs() > allowed)
-        .map_or(0, |i| i + 1);
-    &values[begin..]
+    let near = |chunk: &&[f64]| (median(chunk) - last).abs() <= allowed;
+    let kept: usize = values
+        .rchunks(MEDIAN_OF)
+        .take_while(near)
+        .map(<[f64]>::len)
+        .sum();
+    &values[values.len() - kept..]
 }

@@ -8,8 +8,6 @@ use super::super::trace::Trace;
 
 /// Volts before an event over which steps are looked for.
 const LOOKED_V: f64 = 2.0;
-/// Samples of that stretch up to which they are read; of more the block means serve.
-const MOST_POINTS: usize = 600;
 /// Fewest leaps that make a stair.
 const FEWEST_LEAPS: usize = 2;
 /// Share of the whole change that leaps make up in a stair …
@@ -33,9 +31,11 @@ pub(in crate::bench) struct Stair {
     pub u_v: f64,
 }
 
-/// The stair before an event, if VCC comes in steps that are larger than the code step.
-pub(super) fn find(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Option<Stair> {
-    let all = values(vcc, event, previous_s);
+/// The stair before an event, if VCC comes in steps that are larger than the code step. Up to half as many
+/// samples again are read as the line before the event takes at `most`; where there are more, block
+/// means serve.
+pub(super) fn find(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Stair> {
+    let all = values(vcc, event, previous_s, most + most / 2);
     TOGETHER.into_iter().find_map(|together| {
         let mean = |chunk: &[f64]| chunk.iter().sum::<f64>() / chunk.len() as f64;
         // groups end with the record: the last landing is the one that counts
@@ -92,7 +92,7 @@ fn carried(vcc: &Trace<'_>) -> bool {
 
 /// Levels before the event, as far back as VCC lies within [`LOOKED_V`]; block means where the samples
 /// are many.
-fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Vec<f64> {
+fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Vec<f64> {
     let time = &vcc.channel.time;
     let end = time.index_from(event.at_s - event.within_s + 0.25 * vcc.interval_s());
     let begin = time.index_from(previous_s + 2.0 * vcc.interval_s());
@@ -101,14 +101,24 @@ fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64) -> Vec<f64> {
     let far = |block: &usize| (vcc.block_mean(*block) - level).abs() > LOOKED_V;
     let first = (begin / size..end / size).rev().find(far);
     let begin = first.map_or(begin, |b| ((b + 1) * size).max(begin));
-    let mut values = if end.saturating_sub(begin) <= MOST_POINTS {
+    let mut values = if end.saturating_sub(begin) <= most {
         vcc.values(begin..end.max(begin))
     } else {
         let blocks = begin.div_ceil(size)..end / size;
         blocks.map(|b| vcc.block_mean(b)).collect()
     };
     values.retain(|v| v.is_finite());
-    values
+    // only since the knob was last turned round
+    let up = event.kind == EventKind::Start;
+    let further = |a: f64, b: f64| if up { a < b } else { a > b };
+    let turn = (0..values.len()).reduce(|best, i| {
+        if further(values[i], values[best]) {
+            i
+        } else {
+            best
+        }
+    });
+    values.split_off(turn.unwrap_or(0))
 }
 
 /// Leaps between points: the last index before each landing and the size; `None` where VCC does not come
@@ -137,7 +147,10 @@ fn leaps(values: &[f64], vcc: &Trace<'_>) -> Option<Vec<(usize, f64)>> {
     leaps.retain(|l| l.1.abs() > 0.4 * largest);
     let whole = values.last()? - values.first()?;
     let by_leaps: f64 = leaps.iter().map(|l| l.1).sum();
-    let stair = leaps.len() >= FEWEST_LEAPS
+    // dips leap both ways, a stair one way
+    let one_way = leaps.iter().all(|l| (l.1 > 0.0) == (whole > 0.0));
+    let stair = one_way
+        && leaps.len() >= FEWEST_LEAPS
         && by_leaps / whole > LEAP_SHARE
         && by_leaps / whole < 1.3
         && (taken as f64) < LEAP_TIME * changes.len() as f64;
