@@ -289,6 +289,7 @@ pub(crate) fn gv24() -> Inspection {
             event(EventKind::Stop, 0.25, None),
         ],
         measured: measured(),
+        steps: None,
         stages: stages(),
         suspects: suspects(),
         lines: ThreeLines {

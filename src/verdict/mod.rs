@@ -6,6 +6,7 @@ pub mod cautions;
 pub mod judge;
 pub mod lines;
 pub mod stages;
+pub mod steps;
 pub mod suspects;
 pub mod view;
 

@@ -87,6 +87,7 @@ pub fn inspections(case: &Case) -> Vec<Inspection> {
         ],
         events: events(),
         measured: measured(),
+        steps: None,
         stages: stages_found(),
         suspects: suspects(),
         lines: ThreeLines {
@@ -131,6 +132,7 @@ fn after(case: &Case, as_found: &Inspection) -> Inspection {
             }),
             Verdict::InLimits,
         )],
+        steps: None,
         stages: stages_after(),
         suspects: Vec::new(),
         lines: ThreeLines {
