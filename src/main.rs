@@ -27,7 +27,7 @@ fn run() -> anyhow::Result<u8> {
     }
 }
 
-fn window(job: WindowJob) -> anyhow::Result<u8> {
+fn window(mut job: WindowJob) -> anyhow::Result<u8> {
     job.check()?;
     let request = app::WindowRequest {
         files: job.files.clone(),

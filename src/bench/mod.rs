@@ -29,6 +29,7 @@ mod ripple;
 pub mod roles;
 pub mod sense;
 pub mod states;
+pub mod steps;
 pub mod thresholds;
 pub mod trace;
 mod train;

@@ -52,7 +52,8 @@ fn quantity_of(name: &str) -> Option<Quantity> {
     }
 }
 
-fn terms(quantity: Quantity, reading: f64, meter: Option<Accuracy>) -> Vec<Term> {
+/// The terms of a reading by the meter told, else by the one assumed.
+pub(super) fn terms(quantity: Quantity, reading: f64, meter: Option<Accuracy>) -> Vec<Term> {
     let current = quantity.info().unit == crate::data::Unit::Ampere;
     match meter {
         // a meter's volts say nothing of its counts in amperes: only its share of the reading carries over

@@ -73,10 +73,10 @@ pub enum Command {
 /// Options of `inspect`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  firstpulse inspect\n  firstpulse inspect sweep.csv --controller UC3844 --setup injected --role 1=vcc --role 2=vref\n  firstpulse inspect shelf/ --json --out shelf.json"
+    after_help = "Examples:\n  firstpulse inspect\n  firstpulse inspect sweep.csv --controller UC3844 --setup injected --role 1=vcc --role 2=vref\n  firstpulse inspect --steps steps.txt --controller UC3843 --setup injected\n  firstpulse inspect shelf/ --json --out shelf.json"
 )]
 pub struct InspectArgs {
-    /// Shots of one run, in order; or one folder, whose files are inspected each on its own; without, the built-in example
+    /// Shots of one run, in order; or one folder, whose files are inspected each on its own; without, the steps of --steps alone, else the built-in example
     #[arg(value_name = "FILE")]
     pub(super) files: Vec<PathBuf>,
     /// Under the report, the definition of each value and its uncertainty budget, term by term (the JSON object has them always)

@@ -13,11 +13,11 @@ use crate::report::{json, text};
 
 pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
     args.run.check()?;
-    args.delivery.check(&args.files)?;
+    args.delivery.check(&args.run.inputs(&args.files))?;
     job(
         &args.files,
         &args.run.reading()?,
-        &args.run.options(),
+        &args.run.options()?,
         &args.run.library()?,
         &args.delivery,
         args.budget,

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use anyhow::bail;
+
 use super::deliver::{Delivery, remark};
 use super::inspect;
 use super::options::RunArgs;
@@ -29,17 +31,25 @@ impl WindowJob {
             files,
             read: layout.told(),
             layouts: layout.folder().map(Into::into),
-            options: typed.options(),
+            options: typed.typed_options(),
             typed: Box::new(typed),
         }
     }
 
-    /// Refuses what contradicts itself, before anything opens.
+    /// Refuses what contradicts itself, and reads the voltage steps, before anything opens.
     ///
     /// # Errors
-    /// When one thing is given two values.
-    pub fn check(&self) -> anyhow::Result<()> {
-        self.typed.check()
+    /// When one thing is given two values, or the file of `--steps` can't be used or has no captures
+    /// beside it.
+    pub fn check(&mut self) -> anyhow::Result<()> {
+        self.typed.check()?;
+        if self.files.is_empty() && self.typed.has_steps() {
+            bail!(
+                "--steps: the window needs captures beside it; without them use firstpulse inspect --steps FILE"
+            );
+        }
+        self.options = self.typed.options()?;
+        Ok(())
     }
 
     /// The profiles to judge by: the built-in ones, and the user's own where a folder is named.

@@ -20,8 +20,20 @@ pub(super) fn shots(path: &Path, read: &Reading) -> anyhow::Result<Vec<Arc<Shot>
     Ok(shots)
 }
 
-/// The case that the files make, or the built-in unit without files.
+/// The case that the files make, or the built-in unit without files; voltage steps without files are
+/// a case of their own.
 pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow::Result<Case> {
+    if files.is_empty() && !told.steps.is_empty() {
+        let group = Group {
+            title: String::new(),
+            shots: Vec::new(),
+            options: told.clone(),
+        };
+        return Ok(Case {
+            title: "readings by hand".to_owned(),
+            groups: vec![group],
+        });
+    }
     if files.is_empty() {
         let mut case = inspect::demo(&Progress::new()).context("the built-in example")?;
         for group in &mut case.groups {

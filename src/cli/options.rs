@@ -8,8 +8,8 @@ use clap::Args;
 
 use super::choices::{self, Group, Named};
 use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
-use crate::data::{Options, ReferenceLevels, Setup, Source};
-use crate::inspect::{Layouts, Library, ReadOptions};
+use crate::data::{Options, ReferenceLevels, Setup, Source, VoltageStep};
+use crate::inspect::{Layouts, Library, ReadOptions, StepsError};
 
 /// How files are understood.
 #[derive(Debug, Clone, Args)]
@@ -147,6 +147,9 @@ pub(super) struct RunArgs {
     /// A reading taken by hand, for instance standby-current=0.4mA or bulk=0V; repeat for more
     #[arg(long = "reading", value_name = "NAME=VALUE", value_parser = choices::reading)]
     readings: Vec<Named>,
+    /// A file of voltage steps, the supply set by hand, one a line, for instance 8.8 V works up or 8.53;dead;down;11.5mA (# begins a comment)
+    #[arg(long, value_name = "FILE")]
+    steps: Option<PathBuf>,
     /// A probe's factor that the file does not already contain, for instance 1=10; repeat for more
     #[arg(long = "probe", value_name = "[N:]CH=FACTOR", value_parser = choices::probe)]
     probes: Vec<(ChannelChoice, f64)>,
@@ -197,7 +200,28 @@ impl RunArgs {
     }
 
     /// What was told, in the form that the inspection takes.
-    pub(super) fn options(&self) -> Options {
+    ///
+    /// # Errors
+    /// When the file of `--steps` can't be used; each bad line is named.
+    pub(super) fn options(&self) -> anyhow::Result<Options> {
+        Ok(Options {
+            steps: self.steps.as_deref().map_or(Ok(Vec::new()), steps)?,
+            ..self.typed_options()
+        })
+    }
+
+    /// What was told, and the captures: files that nothing may overwrite.
+    pub(super) fn inputs(&self, files: &[PathBuf]) -> Vec<PathBuf> {
+        files.iter().chain(&self.steps).cloned().collect()
+    }
+
+    /// Whether a file of voltage steps is named.
+    pub(super) fn has_steps(&self) -> bool {
+        self.steps.is_some()
+    }
+
+    /// What was told without a file.
+    pub(super) fn typed_options(&self) -> Options {
         Options {
             controller: self.controller.clone(),
             setup: self.setup,
@@ -238,6 +262,16 @@ impl RunArgs {
             self.bandwidths.iter().map(|b| (named(&b.0), b.1)),
         )
     }
+}
+
+/// The voltage steps of a file; all its bad lines are named, the last one as the error.
+fn steps(path: &Path) -> anyhow::Result<Vec<VoltageStep>> {
+    crate::inspect::read_steps(path).map_err(|mut errors| {
+        let last = errors.pop();
+        let remark = |error: &StepsError| super::deliver::remark(&error.to_string());
+        errors.iter().for_each(remark);
+        last.map_or_else(|| anyhow::anyhow!("--steps: nothing was read"), Into::into)
+    })
 }
 
 fn named(channel: &ChannelChoice) -> String {

@@ -85,8 +85,8 @@ impl PictureJob {
     pub fn load(&self) -> anyhow::Result<(Case, Vec<Inspection>)> {
         let args = &self.args;
         args.run.check()?;
-        deliver::check(&args.out, args.force, &args.files)?;
-        let case = load::case(&args.files, &args.run.reading()?, &args.run.options())?;
+        deliver::check(&args.out, args.force, &args.run.inputs(&args.files))?;
+        let case = load::case(&args.files, &args.run.reading()?, &args.run.options()?)?;
         if args.group == 0 || args.group > case.groups.len() {
             bail!(
                 "--group {}: there are {} to choose from, counted from 1",

@@ -13,6 +13,7 @@ use super::set_to_meter::SetToMeter;
 use super::setup::{Setup, ShotKind};
 use super::stage::{Stage, StageState};
 use super::value::Measured;
+use super::voltage_steps::StepsFinding;
 
 /// Share of right proposals from which one is called likely.
 const LIKELY: f64 = 0.9;
@@ -371,6 +372,8 @@ pub struct Inspection {
     pub joined: Vec<Joined>,
     /// Everything measured, and everything that could not be.
     pub measured: Vec<Judged>,
+    /// What the voltage steps say; `None` where there are none.
+    pub steps: Option<StepsFinding>,
     /// The stages, in waking order; always all six.
     pub stages: Vec<StageFinding>,
     /// Causes that fit, best first.

@@ -26,6 +26,7 @@ pub mod time;
 pub mod typed;
 pub mod units;
 pub mod value;
+pub mod voltage_steps;
 
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use distribution::Distribution;
@@ -54,3 +55,4 @@ pub use term::{Shape, Term, Tie, TieSource};
 pub use time::{Segment, TimeAxis};
 pub use units::{Amps, Farads, Hertz, Ohms, Ratio, Seconds, Unit, Volts};
 pub use value::{BudgetLine, Mark, Measured, Outcome, Value};
+pub use voltage_steps::{Bracket, Direction, ProbitFit, StepPlace, StepsFinding, VoltageStep};

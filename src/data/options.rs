@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::role::Role;
 use super::setup::{Setup, ShotKind};
+use super::voltage_steps::VoltageStep;
 
 /// DC accuracy of a channel or a meter: rectangular half-widths.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -91,6 +92,8 @@ pub struct Options {
     pub probes: Vec<(ChannelChoice, f64)>,
     /// Accuracies of channels.
     pub accuracies: Vec<(ChannelChoice, Accuracy)>,
+    /// Works-or-dead readings taken with a bench supply.
+    pub steps: Vec<VoltageStep>,
     /// Accuracy of the multimeter behind hand readings.
     pub meter: Option<Accuracy>,
     /// Readings that channels are set to.

@@ -16,6 +16,7 @@ mod limits;
 pub mod probe;
 mod remembered;
 mod signature;
+pub mod steps_file;
 pub mod text;
 
 pub use error::FormatError;
@@ -24,6 +25,7 @@ pub use layout::{LAYOUT_KEYS, LayoutKey, entry as layout_entry};
 pub use limits::Limits;
 pub use remembered::{Layouts, Remembered, RememberedError};
 pub use signature::signature;
+pub use steps_file::StepsError;
 
 /// What the user decided about a file, and the limits that reading keeps.
 #[derive(Debug, Clone, PartialEq, Default)]

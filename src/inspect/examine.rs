@@ -6,7 +6,8 @@ use std::sync::Arc;
 use crate::bench::{self, Survey};
 use crate::controllers::{Found, Library, ceilings};
 use crate::data::{
-    Capture, Inspection, Judged, Measured, Note, Options, Proposed, Quantity, Setup,
+    Capture, InspectedCapture, Inspection, Judged, Measured, Note, Options, Proposed, Quantity,
+    Setup,
 };
 use crate::verdict::{self, View};
 
@@ -40,6 +41,9 @@ pub fn examine(
     for (index, survey) in surveys.iter().enumerate() {
         measured.extend(bench::measure(index, survey, controller.as_ref()));
     }
+    let shots: Vec<&InspectedCapture> = surveys.iter().map(|s| &s.inspected).collect();
+    let (mut steps, by_steps) = bench::steps::find(options, &shots, &measured).unzip();
+    measured.extend(by_steps.into_iter().flatten());
     measured.extend(bench::readings::measured(options));
     bench::products::add(&mut measured);
     drop_answered(&mut measured);
@@ -56,6 +60,10 @@ pub fn examine(
         })
         .collect();
     verdict::soft::add(&mut judged);
+    if let Some(found) = &mut steps {
+        let remarks = verdict::steps::remarks(found, &judged);
+        found.remarks.splice(0..0, remarks);
+    }
     let (captures, events): (Vec<_>, Vec<_>) =
         surveys.into_iter().map(|s| (s.inspected, s.events)).unzip();
     let events: Vec<_> = events.into_iter().flatten().collect();
@@ -89,6 +97,7 @@ pub fn examine(
         events,
         joined,
         measured: judged,
+        steps,
         stages,
         suspects,
         lines,

@@ -14,9 +14,10 @@ use std::sync::Arc;
 use crate::data::{Cancelled, Capture, Facts, Options};
 
 pub use crate::controllers::{ControllerError, Library, Profile, Ranked};
+pub use crate::formats::steps_file::read as read_steps;
 pub use crate::formats::{
     FileSource, FormatError, LAYOUT_KEYS, LayoutKey, Layouts, ReadOptions, Remembered,
-    RememberedError, layout_entry, preview, signature,
+    RememberedError, StepsError, layout_entry, preview, signature,
 };
 pub use case::demo;
 pub use examine::examine;

@@ -290,6 +290,7 @@ pub(crate) fn gv24() -> Inspection {
         ],
         joined: Vec::new(),
         measured: measured(),
+        steps: None,
         stages: stages(),
         suspects: suspects(),
         lines: ThreeLines {

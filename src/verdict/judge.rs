@@ -108,6 +108,9 @@ fn settle(measured: &Measured, expected: Option<&Limit>) -> String {
         Some(name) if name.starts_with("meter") => {
             "the meter decides: use a more accurate one or a better range"
         }
+        Some("between two readings") => {
+            "the gap between two voltage steps decides: take more readings in between"
+        }
         Some(name) if name.starts_with("spread") => {
             "the results differ from one to the next: take more of them, and look why"
         }

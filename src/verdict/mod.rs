@@ -7,6 +7,7 @@ pub mod judge;
 pub mod lines;
 pub mod soft;
 pub mod stages;
+pub mod steps;
 pub mod suspects;
 pub mod view;
 

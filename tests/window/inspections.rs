@@ -88,6 +88,7 @@ pub fn inspections(case: &Case) -> Vec<Inspection> {
         events: events(),
         joined: Vec::new(),
         measured: measured(),
+        steps: None,
         stages: stages_found(),
         suspects: suspects(),
         lines: ThreeLines {
@@ -133,6 +134,7 @@ fn after(case: &Case, as_found: &Inspection) -> Inspection {
             }),
             Verdict::InLimits,
         )],
+        steps: None,
         stages: stages_after(),
         suspects: Vec::new(),
         lines: ThreeLines {

@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 use super::channel::channel;
 use super::measured::judged;
 use super::reading::{decision, note};
+use super::steps::steps;
 use super::suspect::{stage, suspect};
 use super::{map_of, number, numbered, optional, with_schema};
 use crate::data::{
@@ -80,6 +81,7 @@ fn body(run: &Inspection) -> Map<String, Value> {
         "events": run.events.iter().map(event).collect::<Vec<_>>(),
         "joined": run.joined.iter().map(joined).collect::<Vec<_>>(),
         "measured": measured,
+        "steps": run.steps.as_ref().map(steps),
         "stages": run.stages.iter().map(stage).collect::<Vec<_>>(),
         "suspects": run.suspects.iter().map(suspect).collect::<Vec<_>>(),
         "lines": {"works": run.lines.works, "does_not": run.lines.fails, "next": run.lines.next},

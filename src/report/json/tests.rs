@@ -248,3 +248,42 @@ fn reading_shows_the_first_and_last_values_and_the_extremes_from_the_facts() {
     assert_eq!(object["files"].as_array().map(Vec::len), Some(1));
     assert_eq!(object["errors"], json!([{"file": "x", "error": "empty"}]));
 }
+
+#[test]
+fn voltage_steps_are_null_or_have_every_key_of_the_contract() {
+    use crate::data::{Bracket, Direction, ProbitFit, StepPlace, StepsFinding, VoltageStep};
+    let mut run = gv24();
+    assert_eq!(inspection(&run)["steps"], Value::Null);
+    run.steps = Some(StepsFinding {
+        readings: vec![VoltageStep {
+            volts: 8.5,
+            works: false,
+            going: Some(Direction::Up),
+            current_a: None,
+            place: StepPlace::Line(3),
+        }],
+        start: Bracket {
+            low_v: Some(8.5),
+            high_v: None,
+        },
+        start_fit: Some(ProbitFit {
+            centre_v: 8.6,
+            u_v: 0.05,
+            sigma_v: 0.13,
+            count: 33,
+        }),
+        ..StepsFinding::default()
+    });
+    assert_eq!(
+        inspection(&run)["steps"],
+        json!({
+            "readings": [{"volts": 8.5, "state": "dead", "going": "up", "current": null, "from": "line 3"}],
+            "start": {"low": 8.5, "high": null, "fit": {"centre": 8.6, "u": 0.05, "sigma": 0.13, "count": 33}},
+            "stop": {"low": null, "high": null, "fit": null},
+            "start_above": null,
+            "stop_at_most": null,
+            "contradictions": [],
+            "remarks": [],
+        })
+    );
+}

@@ -5,6 +5,7 @@ use super::events::events;
 use super::judged::{not_measured, table, trimmed};
 use super::mark;
 use super::page::Page;
+use super::steps::steps;
 use crate::data::text::{engineering, harmless};
 use crate::data::{Caution, ControllerChoice, Inspection, StageState, Unit};
 
@@ -107,6 +108,7 @@ fn full(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     table(page, run);
     not_measured(page, run);
     events(page, run);
+    steps(page, run);
     suspects(page, run);
     not_tested(page, run);
     // those with a banner stand near the top

@@ -243,3 +243,41 @@ proptest::proptest! {
         proptest::prop_assert_eq!(letters(&lines.concat()), letters(&text));
     }
 }
+
+#[test]
+fn voltage_steps_say_which_reading_is_missing() {
+    use crate::data::{Bracket, Direction, StepPlace, StepsFinding, VoltageStep};
+    let mut run = gv24();
+    assert!(!case("GV-24", &[("", &run)], false).contains("VOLTAGE STEPS"));
+    let one = |volts, works, going, place| VoltageStep {
+        volts,
+        works,
+        going,
+        current_a: None,
+        place,
+    };
+    run.steps = Some(StepsFinding {
+        readings: vec![
+            one(8.8, true, Some(Direction::Up), StepPlace::Line(1)),
+            one(8.499_99, false, None, StepPlace::Shot(1)),
+        ],
+        start: Bracket {
+            low_v: None,
+            high_v: Some(8.8),
+        },
+        start_above_v: Some(8.499_99),
+        contradictions: vec!["They contradict each other.".to_owned()],
+        ..StepsFinding::default()
+    });
+    let text = case("GV-24", &[("", &run)], false);
+    assert_fits(&text);
+    for line in [
+        "  going up      works at 8.8 V",
+        "  no direction  dead at 8.5 V (shot 2)",
+        "  start         below 8.8 V (works); no dead reading",
+        "  start         above 8.5 V, by readings without direction",
+        "  ! They contradict each other.",
+    ] {
+        assert!(text.lines().any(|l| l == line), "{line}\n{text}");
+    }
+}

@@ -32,7 +32,14 @@ pub(super) fn find(view: &View<'_>) -> StageFinding {
     if view.starts_seen() {
         return say(StageState::Working, started(view));
     }
-    not_started(view).unwrap_or_else(|| running(view))
+    let by_steps = || {
+        let known = view.value(Quantity::StartThreshold).is_some();
+        known.then(|| say(StageState::Working, started(view)))
+    };
+    match not_started(view) {
+        Some(found) if found.state != StageState::NotTested => found,
+        other => by_steps().or(other).unwrap_or_else(|| running(view)),
+    }
 }
 
 fn outside(judged: &Judged) -> String {

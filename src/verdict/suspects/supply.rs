@@ -1,6 +1,7 @@
 //! It does not start, or not where it should.
 
-use crate::data::{Quantity, Stage, StageFinding, StageState};
+use crate::data::{Judged, Quantity, Stage, StageFinding, StageState};
+use crate::verdict::steps::{LOOK_AT_THE_PIN, stops_early};
 
 use super::{View, Weighed, evidence};
 
@@ -43,11 +44,52 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
         .outside(Quantity::StartThreshold)
         .or_else(|| view.outside(Quantity::StopThreshold));
     let Some(off) = off else { return chatter(view) };
+    if off.measured.capture.is_none() {
+        return by_steps(view, off);
+    }
     let says = "outside what is published";
     vec![
         Weighed::new("uvlo-out-of-tolerance", "under-voltage lockout out of tolerance", 0.5, "Read VCC with a multimeter at two steady points on the same range first: scope gain and probe factor come before the controller. Then compare with a new part.").supported_by(evidence(view, off.measured.quantity, says)),
         Weighed::new("wrong-uvlo-variant", "another variant fitted than the marking says", 0.3, "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.").supported_by(evidence(view, off.measured.quantity, says)),
         Weighed::new("probe-factor-wrong", "probe factor or range set wrong", 0.2, "Measure VREF on the same channel: it has to read 5 V."),
+    ]
+}
+
+/// By hand there is no probe, but a meter, and a place where it was held.
+fn by_steps(view: &View<'_>, off: &Judged) -> Vec<Weighed> {
+    let quantity = off.measured.quantity;
+    let place = if stops_early(off) {
+        Weighed::new(
+            "vcc-dips-at-pin",
+            "VCC at the pin dips below what the meter shows (VCC capacitor, contact, resistance in the feed)",
+            0.5,
+            LOOK_AT_THE_PIN,
+        )
+    } else {
+        Weighed::new(
+            "vcc-read-elsewhere",
+            "VCC read at another place than the pin",
+            0.4,
+            "Read VCC at the controller's pin, not at the supply's terminals, and take the steps again.",
+        )
+    };
+    let says = "outside what is published, by voltage steps";
+    vec![
+        place.supported_by(evidence(view, quantity, says)),
+        Weighed::new(
+            "uvlo-out-of-tolerance",
+            "under-voltage lockout out of tolerance",
+            0.25,
+            "With VCC seen to be clean at the pin, compare with a new part.",
+        )
+        .supported_by(evidence(view, quantity, says)),
+        Weighed::new(
+            "wrong-uvlo-variant",
+            "another variant fitted than the marking says",
+            0.2,
+            "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.",
+        )
+        .supported_by(evidence(view, quantity, says)),
     ]
 }
 
