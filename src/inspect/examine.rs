@@ -67,7 +67,9 @@ pub fn examine(
     let lines = verdict::lines::find(&view, &stages, &suspects);
     let cautions = verdict::cautions::find(&view);
     let not_tested = verdict::cautions::not_tested(&view);
-    let ceiling = ceilings(found.as_ref().map_or(&[][..], |f| &f.profiles));
+    let candidates = found.as_ref().map_or(&[][..], |f| &f.profiles);
+    let ceiling = ceilings(candidates);
+    let shot_list = verdict::shot_list::find(&view, candidates, &ceiling);
     let do_not_exceed = verdict::cautions::do_not_exceed(&view, ceiling);
     let mut notes = notes(&captures, found.as_ref());
     notes.extend(library.told().iter().map(Note::new));
@@ -83,6 +85,7 @@ pub fn examine(
         not_tested,
         cautions,
         do_not_exceed,
+        shot_list,
         reference_levels: options.reference_levels,
         notes,
     })

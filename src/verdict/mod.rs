@@ -5,6 +5,7 @@
 pub mod cautions;
 pub mod judge;
 pub mod lines;
+pub mod shot_list;
 pub mod stages;
 pub mod suspects;
 pub mod view;
