@@ -299,6 +299,21 @@ fn each_setup_has_its_own_shots() {
     assert!(made::examine(&[], &Options::default()).shot_list.is_none());
 }
 
+/// COMP is a level, and without current in the switch so is CS.
+#[test]
+fn no_shot_waits_for_a_pin_that_does_not_pulse() {
+    for (setup, expected) in [
+        (Setup::Injected, "at any instant"),
+        (Setup::LowBulk, "trigger on CS (3)"),
+        (Setup::Mains, "trigger on CS (3)"),
+    ] {
+        let list = planned(&options(setup, None, None));
+        let mut shots = list.shots.iter();
+        let shot = shots.find(|s| pins(s).contains(&Role::Comp)).unwrap();
+        assert!(shot.how[0].contains(expected), "{:?}", shot.how);
+    }
+}
+
 #[test]
 fn roles_for_the_next_file_are_set_or_offered() {
     let list = planned(&options(Setup::Injected, Some("UC3844"), None));

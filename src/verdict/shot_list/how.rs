@@ -19,18 +19,18 @@ pub(super) fn sentences(group: &Group, expect: &Expect, per_division_s: f64) -> 
     match (group.setup, group.kind) {
         (Setup::Mains, ShotKind::Running) => vec![
             format!(
-                "Record within a burst, or while it runs; trigger on {}, one record.",
-                group.roles[0].title_with_pin()
+                "Record within a burst, or while it runs; {}.",
+                trigger(group)
             ),
             enough_cycles(expect, record_s),
             differential(group),
         ],
         (_, ShotKind::Running) => vec![
             format!(
-                "Raise VCC until it starts, never above {}, then hold about {} and note the meter; trigger on {}, one record.",
+                "Raise VCC until it starts, never above {}, then hold about {} and note the meter; {}.",
                 volts(expect.ceiling.volts),
                 volts(expect.held_v),
-                group.roles[0].title_with_pin()
+                trigger(group)
             ),
             enough_cycles(expect, record_s),
         ],
@@ -44,6 +44,19 @@ pub(super) fn sentences(group: &Group, expect: &Expect, per_division_s: f64) -> 
             "If it ticks more slowly than that, take a slower time base until three starts fit."
                 .to_owned(),
         ],
+    }
+}
+
+/// What starts the record: the first pin that pulses. COMP is a level, and CS too while no current flows.
+fn trigger(group: &Group) -> String {
+    let pulses = |role: &&Role| match role {
+        Role::RtCt | Role::Out | Role::Gate => true,
+        Role::Cs => group.setup != Setup::Injected,
+        _ => false,
+    };
+    match group.roles.iter().find(pulses) {
+        Some(role) => format!("trigger on {}, one record", role.title_with_pin()),
+        None => "one record at any instant, as nothing here need pulse".to_owned(),
     }
 }
 
