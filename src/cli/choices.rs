@@ -128,6 +128,15 @@ pub(super) fn bandwidth(text: &str) -> Result<(ChannelChoice, f64), String> {
     }
 }
 
+/// `2` or `4`.
+pub(super) fn scope_channels(text: &str) -> Result<usize, String> {
+    const MOST: usize = 64;
+    let count = text.trim().parse().ok();
+    count
+        .filter(|count| (1..=MOST).contains(count))
+        .ok_or_else(|| format!("a number of channels from 1 to {MOST} was expected, like 2"))
+}
+
 /// `10,50,90` or `30, 50, 90 %`.
 pub(super) fn reference_levels(text: &str) -> Result<ReferenceLevels, String> {
     let share = |t: &str| t.trim().trim_end_matches('%').trim().parse::<f64>().ok();

@@ -171,6 +171,9 @@ pub(super) struct RunArgs {
     /// Channels that went through one scope input on one range, for instance 1,2: what corrects one corrects all; repeat for more groups
     #[arg(long = "same-range", value_name = "CH,CH", value_parser = choices::same_range)]
     same_range: Vec<Group>,
+    /// Channels of the scope at hand, for instance 4: the shots to take are planned for them. Without it the most that a capture of the run has, and at least 2
+    #[arg(long = "scope-channels", value_name = "N", value_parser = choices::scope_channels)]
+    scope_channels: Option<usize>,
     #[command(flatten)]
     library: LibraryArgs,
     #[command(flatten)]
@@ -235,6 +238,7 @@ impl RunArgs {
             meter_points: self.meter_points.clone(),
             same_range: self.same_range.iter().map(|g| g.0.clone()).collect(),
             reference_levels: self.reference_levels.unwrap_or_default(),
+            scope_channels: self.scope_channels,
             ..Options::default()
         }
     }
@@ -326,5 +330,6 @@ pub(super) fn over(base: &Options, told: &Options) -> Options {
         all.reference_levels = told.reference_levels;
     }
     all.meter = told.meter.or(all.meter);
+    all.scope_channels = told.scope_channels.or(all.scope_channels);
     all
 }

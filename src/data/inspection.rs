@@ -11,6 +11,7 @@ use super::options::{Accuracy, ReferenceLevels};
 use super::role::Role;
 use super::set_to_meter::SetToMeter;
 use super::setup::{Setup, ShotKind};
+use super::shot_list::ShotList;
 use super::stage::{Stage, StageState};
 use super::value::Measured;
 use super::voltage_steps::StepsFinding;
@@ -386,6 +387,8 @@ pub struct Inspection {
     pub cautions: Vec<Caution>,
     /// Limits for the bench supply; present in `injected` and `low-bulk`.
     pub do_not_exceed: Option<DoNotExceed>,
+    /// Which shots fit the set-up, and which of them the run holds; `None` where no set-up is known.
+    pub shot_list: Option<ShotList>,
     /// Reference levels that edges and pulses were measured at.
     pub reference_levels: ReferenceLevels,
     /// What the user should know about the inspection itself.

@@ -104,4 +104,6 @@ pub struct Options {
     pub bandwidths: Vec<(ChannelChoice, f64)>,
     /// Reference levels for transitions and pulses.
     pub reference_levels: ReferenceLevels,
+    /// Channels of the scope at hand, for which shots are planned; `None` leaves it to the captures.
+    pub scope_channels: Option<usize>,
 }

@@ -47,9 +47,8 @@ pub fn examine(
     measured.extend(bench::readings::measured(options));
     bench::products::add(&mut measured);
     drop_answered(&mut measured);
-    let shots_seen: Vec<_> = surveys.iter().map(|s| &s.inspected).collect();
-    let joined = bench::join::sweeps(&measured, &shots_seen);
-    let places = bench::join::places(&shots_seen);
+    let joined = bench::join::sweeps(&measured, &shots);
+    let places = bench::join::places(&shots);
     let mut judged: Vec<Judged> = measured
         .into_iter()
         .map(|m| {
@@ -79,7 +78,9 @@ pub fn examine(
     let lines = verdict::lines::find(&view, &stages, &suspects);
     let cautions = verdict::cautions::find(&view);
     let not_tested = verdict::cautions::not_tested(&view);
-    let ceiling = ceilings(found.as_ref().map_or(&[][..], |f| &f.profiles));
+    let candidates = found.as_ref().map_or(&[][..], |f| &f.profiles);
+    let ceiling = ceilings(candidates);
+    let shot_list = verdict::shot_list::find(&view, candidates, &ceiling);
     let do_not_exceed = verdict::cautions::do_not_exceed(&view, ceiling);
     let mut notes = notes(&captures, found.as_ref());
     notes.extend(places);
@@ -104,6 +105,7 @@ pub fn examine(
         not_tested,
         cautions,
         do_not_exceed,
+        shot_list,
         reference_levels: options.reference_levels,
         notes,
     })

@@ -312,6 +312,7 @@ pub(crate) fn gv24() -> Inspection {
                 banner: false,
             },
         ],
+        shot_list: None,
         reference_levels: Default::default(),
         do_not_exceed: Some(DoNotExceed {
             volts: 30.0,

@@ -123,9 +123,12 @@ pub fn do_not_exceed(view: &View<'_>, ceiling: DoNotExceed) -> Option<DoNotExcee
     if !view.setups().iter().any(|s| s.bench_fed()) {
         return None;
     }
-    let mut ceiling = ceiling;
-    if let Some(zener) = view
-        .options
+    Some(with_zener(view.options, ceiling))
+}
+
+/// The ceiling, or that of a zener on the board where it is lower.
+pub(super) fn with_zener(options: &Options, mut ceiling: DoNotExceed) -> DoNotExceed {
+    if let Some(zener) = options
         .parts
         .get("zener")
         .filter(|z| **z > 0.0 && **z < ceiling.volts)
@@ -133,5 +136,5 @@ pub fn do_not_exceed(view: &View<'_>, ceiling: DoNotExceed) -> Option<DoNotExcee
         ceiling.volts = *zener;
         ceiling.volts_source = "zener on the board".to_owned();
     }
-    Some(ceiling)
+    ceiling
 }

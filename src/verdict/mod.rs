@@ -5,6 +5,7 @@
 pub mod cautions;
 pub mod judge;
 pub mod lines;
+pub mod shot_list;
 pub mod soft;
 pub mod stages;
 pub mod steps;

@@ -98,6 +98,7 @@ pub fn inspections(case: &Case) -> Vec<Inspection> {
         },
         not_tested: vec!["Current sense: record CS (3) while the unit runs.".to_owned(), "Feedback loop.".to_owned()],
         cautions: cautions(),
+        shot_list: None,
         reference_levels: Default::default(),
         do_not_exceed: Some(DoNotExceed {
             volts: 30.0,
@@ -142,6 +143,7 @@ fn after(case: &Case, as_found: &Inspection) -> Inspection {
             fails: String::new(),
             next: "Current sense and feedback loop.".to_owned(),
         },
+        shot_list: None,
         reference_levels: Default::default(),
         do_not_exceed: None,
         cautions: Vec::new(),

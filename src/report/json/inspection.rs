@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 use super::channel::channel;
 use super::measured::judged;
 use super::reading::{decision, note};
+use super::shot_list::shot_list;
 use super::steps::steps;
 use super::suspect::{stage, suspect};
 use super::{map_of, number, numbered, optional, with_schema};
@@ -93,6 +94,7 @@ fn body(run: &Inspection) -> Map<String, Value> {
             run.reference_levels.high,
         ],
         "do_not_exceed": run.do_not_exceed.as_ref().map(do_not_exceed),
+        "shot_list": run.shot_list.as_ref().map(shot_list),
         "notes": run.notes.iter().map(note).collect::<Vec<_>>(),
         "exit": run.exit_code(),
     }))

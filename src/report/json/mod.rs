@@ -7,6 +7,7 @@ mod channel;
 mod inspection;
 mod measured;
 mod reading;
+mod shot_list;
 mod steps;
 mod suspect;
 

@@ -5,6 +5,7 @@ use super::events::events;
 use super::judged::{not_measured, table, trimmed};
 use super::mark;
 use super::page::Page;
+use super::shot_list::shot_list;
 use super::steps::steps;
 use crate::data::text::{engineering, harmless};
 use crate::data::{Caution, ControllerChoice, Inspection, StageState, Unit};
@@ -110,6 +111,7 @@ fn full(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     events(page, run);
     steps(page, run);
     suspects(page, run);
+    shot_list(page, run);
     not_tested(page, run);
     // those with a banner stand near the top
     let further: Vec<&Caution> = run.cautions.iter().filter(|c| !c.banner).collect();

@@ -10,6 +10,7 @@ mod inspection;
 mod judged;
 mod page;
 mod reading;
+mod shot_list;
 mod steps;
 
 pub use budget::{budgets, line_words};
