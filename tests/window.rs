@@ -12,6 +12,8 @@ mod known;
 mod models;
 #[path = "window/pictures.rs"]
 mod pictures;
+#[path = "window/remarks.rs"]
+mod remarks;
 #[path = "window/use_it.rs"]
 mod use_it;
 #[path = "window/view.rs"]

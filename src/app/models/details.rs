@@ -61,24 +61,14 @@ fn of_stage(inspection: Option<&Inspection>, focus: Stage) -> DetailsModel {
 /// The explanation of one value.
 pub fn measured(judged: &Judged) -> DetailsModel {
     let info = judged.measured.quantity.info();
-    let mut lines = vec![format!("{} Where: {}.", info.definition, info.taken)];
-    match &judged.measured.outcome {
-        Outcome::NotMeasurable(why) => lines.push(format!("Not measured: {why}")),
-        Outcome::Value(value) => {
-            lines.push(verdict_line(judged));
-            lines.extend(budget_lines(value, info.unit));
-            if value.singles.len() > 1 {
-                let shown: Vec<String> = value
-                    .singles
-                    .iter()
-                    .take(12)
-                    .map(|single| engineering(*single, info.unit, 4))
-                    .collect();
-                let more = if value.singles.len() > 12 { " …" } else { "" };
-                lines.push(format!("Single results: {}{more}", shown.join(", ")));
-            }
-        }
-    }
+    let (said, rest) = match &judged.measured.outcome {
+        Outcome::NotMeasurable(why) => (format!("Not measured: {why}"), Vec::new()),
+        Outcome::Value(value) => (verdict_line(judged), value_lines(value, info.unit)),
+    };
+    let mut lines = vec![format!("{} Where: {}.", info.definition, info.taken), said];
+    // before the budget, which is long
+    lines.extend(judged.measured.remarks.iter().cloned());
+    lines.extend(rest);
     if !judged.settle.is_empty() {
         lines.push(format!("What would settle it: {}", judged.settle));
     }
@@ -91,6 +81,23 @@ pub fn measured(judged: &Judged) -> DetailsModel {
         ),
         lines,
     }
+}
+
+/// The budget, then the single results.
+fn value_lines(value: &Value, unit: Unit) -> Vec<String> {
+    const MOST: usize = 12;
+    let mut lines = budget_lines(value, unit);
+    if value.singles.len() > 1 {
+        let single = |single: &f64| engineering(*single, unit, 4);
+        let shown: Vec<String> = value.singles.iter().take(MOST).map(single).collect();
+        let more = if value.singles.len() > MOST {
+            " …"
+        } else {
+            ""
+        };
+        lines.push(format!("Single results: {}{more}", shown.join(", ")));
+    }
+    lines
 }
 
 fn verdict_line(judged: &Judged) -> String {
