@@ -8,6 +8,10 @@ mod import_model;
 mod import_sheet;
 #[path = "window/known.rs"]
 mod known;
+#[path = "window/loops.rs"]
+mod loops;
+#[path = "window/meter.rs"]
+mod meter;
 #[path = "window/models.rs"]
 mod models;
 #[path = "window/pictures.rs"]
@@ -18,3 +22,5 @@ mod remarks;
 mod use_it;
 #[path = "window/view.rs"]
 mod view;
+#[path = "window/walk.rs"]
+mod walk;

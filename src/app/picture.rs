@@ -5,6 +5,7 @@ use std::sync::Arc;
 use egui::{Context, RawInput, Rect, ViewportId, pos2, vec2};
 
 use super::commands;
+use super::meter::MeterForm;
 use super::models::PanelModel;
 use super::raster::{Canvas, Textures};
 use super::sheet::Sheet;
@@ -37,6 +38,8 @@ pub struct PictureRequest {
     pub explained: Option<Explained>,
     /// Marked span, in seconds.
     pub span_s: Option<(f64, f64)>,
+    /// The form that sets a channel to the meter, unfolded or not.
+    pub meter: MeterForm,
     /// The import sheet in front, where one is to be shown.
     pub sheet: Option<Sheet>,
 }
@@ -54,6 +57,7 @@ impl Default for PictureRequest {
             view: MiddleView::Lanes,
             explained: None,
             span_s: None,
+            meter: MeterForm::default(),
             sheet: None,
         }
     }
@@ -177,6 +181,7 @@ fn state_of(case: &Case, inspections: &[Inspection], request: &PictureRequest) -
     state.view = request.view;
     state.explained = request.explained;
     state.span_s = request.span_s;
+    state.meter.clone_from(&request.meter);
     state.sheet.clone_from(&request.sheet);
     state.look = if request.dark {
         Look::Dark

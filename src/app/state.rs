@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::meter::MeterForm;
 use super::sheet::{Origin, Refusal, Sheet};
 use super::told::{Draft, Field};
 use crate::data::{Inspection, Options, Role, Stage, StageState};
@@ -143,7 +144,7 @@ pub struct AppState {
     pub focus: Stage,
     /// What stands in the middle.
     pub view: MiddleView,
-    /// What the loop shows upward, if the user said.
+    /// The one pin that the loop shows upward; `None` shows every pin there is.
     pub loop_role: Option<Role>,
     /// Part of the time axis shown, in seconds; `None` shows all.
     pub window_s: Option<(f64, f64)>,
@@ -163,6 +164,8 @@ pub struct AppState {
     pub path: String,
     /// What stands in a field and is not entered yet, by group.
     pub drafts: BTreeMap<(usize, Field), Draft>,
+    /// The form that sets a channel to the meter.
+    pub meter: MeterForm,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// The files that shots came from.
@@ -207,6 +210,7 @@ impl AppState {
             look: Look::System,
             path: String::new(),
             drafts: BTreeMap::new(),
+            meter: MeterForm::default(),
             problems: Vec::new(),
             origins: Vec::new(),
             sheet: None,
@@ -223,6 +227,7 @@ impl AppState {
         self.refusals = vec![None; count];
         self.demo = demo;
         self.drafts.clear();
+        self.meter = MeterForm::default();
         self.origins.clear();
         self.select_group(0);
     }
@@ -259,6 +264,8 @@ impl AppState {
         self.window_s = None;
         self.span_s = None;
         self.visit = None;
+        self.meter.times = None;
+        self.meter.wrong = None;
         if matches!(self.explained, Some(Explained::Event(_))) {
             self.explained = None;
         }

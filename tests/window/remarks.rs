@@ -41,7 +41,7 @@ fn what_is_said_beside_a_value_stands_in_the_details_the_text_and_json() {
 }
 
 /// The channel of one reading: 15.02 V on the meter where the scope showed 14.80 V.
-fn tied() -> SetToMeter {
+pub fn tied() -> SetToMeter {
     SetToMeter {
         pieces: vec![MeterPiece {
             capture: 0,

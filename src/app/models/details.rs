@@ -4,7 +4,9 @@ use super::shot_words;
 use super::table::source_of;
 use crate::app::state::Explained;
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Event, EventKind, Inspection, Judged, Outcome, Stage, Suspect, Unit, Value};
+use crate::data::{
+    Event, EventKind, Inspection, Judged, Outcome, Quantity, Stage, Suspect, Unit, Value,
+};
 use crate::report::text;
 
 /// What the bottom line says.
@@ -39,7 +41,7 @@ pub fn details(
         .and_then(|(inspection, what)| match what {
             Explained::Measured(index) => inspection.measured.get(index).map(measured),
             Explained::Suspect(index) => inspection.suspects.get(index).map(suspect),
-            Explained::Event(index) => inspection.events.get(index).map(event),
+            Explained::Event(index) => inspection.events.get(index).map(|e| event(e, inspection)),
         });
     found.unwrap_or_else(|| of_stage(inspection, focus))
 }
@@ -171,29 +173,40 @@ pub fn suspect(suspect: &Suspect) -> DetailsModel {
     }
 }
 
-/// `start, shot 1, 224 ms, VCC 15.98 ± 0.43 V`.
+/// `start 15.98 ± 0.43 V, seen on VREF, shot 1, 224 ± 12 ms`.
 pub fn event_words(event: &Event) -> String {
-    let vcc = event.vcc.map_or_else(String::new, |(volts, u95)| {
-        format!(", VCC {}", plus_minus(volts, u95, Unit::Volt))
-    });
+    let vcc = match event.vcc {
+        Some((volts, u95)) if volts.is_finite() => plus_minus(volts, u95, Unit::Volt),
+        Some(_) => "at a VCC that could not be measured".to_owned(),
+        None => "with VCC not recorded".to_owned(),
+    };
     format!(
-        "{}, {}, at {}{vcc}",
+        "{} {vcc}, seen on {}, {}, {}",
         event.kind.id(),
+        event.witness.title(),
         shot_words(Some(event.capture)),
         plus_minus(event.at_s, event.within_s, Unit::Second)
     )
 }
 
-fn event(event: &Event) -> DetailsModel {
-    let what = match event.kind {
-        EventKind::Start => "The controller starts",
-        EventKind::Stop => "The controller stops",
+fn event(event: &Event, inspection: &Inspection) -> DetailsModel {
+    let (what, quantity) = match event.kind {
+        EventKind::Start => ("The controller starts", Quantity::StartThreshold),
+        EventKind::Stop => ("The controller stops", Quantity::StopThreshold),
     };
+    let mut lines = vec![format!(
+        "{what}; {} told it.",
+        event.witness.title_with_pin()
+    )];
+    // which of them lie apart, and what a meter would read
+    let of_it = |judged: &&Judged| {
+        let measured = &judged.measured;
+        measured.quantity == quantity && measured.capture == Some(event.capture)
+    };
+    let thresholds = inspection.measured.iter().filter(of_it);
+    lines.extend(thresholds.flat_map(|j| j.measured.remarks.iter().cloned()));
     DetailsModel {
         title: event_words(event),
-        lines: vec![format!(
-            "{what}; {} told it.",
-            event.witness.title_with_pin()
-        )],
+        lines,
     }
 }

@@ -94,6 +94,12 @@ pub fn bulk(state: &AppState) -> FieldModel {
     model(state, Field::Reading("bulk"), name, "1V2")
 }
 
+/// The accuracy of the meter, for the form that sets channels to it.
+pub fn meter_accuracy(state: &AppState) -> FieldModel {
+    let name = "Accuracy of this meter".to_owned();
+    model(state, Field::Meter, name, "0.5%+10mV")
+}
+
 fn model(state: &AppState, field: Field, label: String, hint: &'static str) -> FieldModel {
     let draft = state.drafts.get(&(state.group, field));
     FieldModel {

@@ -78,6 +78,11 @@ pub fn banner_field_ui(ui: &mut Ui, field: &FieldModel, ink: Color32) -> Command
     commands
 }
 
+/// A field without its name, which it has for those who can't see what stands around it.
+pub fn bare_field_ui(ui: &mut Ui, field: &FieldModel) -> Commands {
+    input_ui(ui, field, None)
+}
+
 fn input_ui(ui: &mut Ui, field: &FieldModel, label: Option<egui::Id>) -> Commands {
     let mut commands = Commands::new();
     let mut text = field.text.clone();

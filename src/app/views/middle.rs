@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, before, known, lanes, loop_view};
+use super::{Commands, before, events, known, lanes, loop_view, meter};
 use crate::app::commands::Command;
 use crate::app::models::lanes::LanesModel;
 use crate::app::models::ticks::seconds;
@@ -10,8 +10,8 @@ use crate::app::models::vcc_loop::LoopModel;
 use crate::app::models::{Middle, PanelModel};
 use crate::app::state::MiddleView;
 use crate::app::theme;
-use crate::data::Unit;
 use crate::data::text::engineering;
+use crate::data::{Role, Unit};
 
 /// The middle of the window.
 pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
@@ -32,11 +32,17 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
             Middle::Empty(_) | Middle::Before => {}
         }
     });
+    if let (Middle::Lanes(_), Some(walk)) = (&model.middle, &model.events) {
+        commands.extend(events::events_ui(ui, walk));
+    }
     egui::Panel::bottom("known")
         .resizable(false)
         .show_separator_line(false)
         .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 2)))
-        .show(ui, |ui| commands.extend(known::known_ui(ui, &model.known)));
+        .show(ui, |ui| {
+            commands.extend(known::known_ui(ui, &model.known));
+            commands.extend(meter::meter_ui(ui, &model.meter));
+        });
     match &model.middle {
         Middle::Lanes(lanes) => commands.extend(lanes::lanes_ui(ui, lanes)),
         Middle::Loop(model) => loop_view::loop_ui(ui, model),
@@ -104,13 +110,16 @@ fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
 
 fn choice_ui(ui: &mut Ui, model: &LoopModel) -> Commands {
     let mut commands = Commands::new();
+    const EVERY: &str = "every pin";
     ui.label("VCC across, up");
-    let combo = ComboBox::from_id_salt("loop").selected_text(model.role.title_with_pin());
+    let title = |role: Option<Role>| role.map_or(EVERY.to_owned(), Role::title_with_pin);
+    let combo = ComboBox::from_id_salt("loop").selected_text(title(model.chosen));
     let shown = combo.show_ui(ui, |ui| {
-        for role in &model.choices {
-            let title = role.title_with_pin();
-            if ui.selectable_label(*role == model.role, title).clicked() {
-                commands.push(Command::LoopRole(*role));
+        let each = model.choices.iter().copied().map(Some);
+        for role in std::iter::once(None).chain(each) {
+            let chosen = role == model.chosen;
+            if ui.selectable_label(chosen, title(role)).clicked() {
+                commands.push(Command::LoopRole(role));
             }
         }
     });
