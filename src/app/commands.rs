@@ -8,7 +8,7 @@ use super::events::{self, Step};
 use super::meter::{self, MeterCommand, MeterForm};
 use super::places;
 use super::sheet::{self, Origin, SheetCommand};
-use super::state::{AFTER, AppState, Explained, Look, MiddleView, Problem};
+use super::state::{AFTER, AppState, Below, Explained, Look, MiddleView, Problem};
 use super::told::{self, Field};
 use super::zoom;
 use crate::data::options::{ChannelChoice, RoleChoice};
@@ -78,6 +78,8 @@ pub enum Command {
     CancelWork,
     /// What stands in the middle.
     Show(MiddleView),
+    /// Unfold something below the middle, or fold all.
+    Unfold(Option<Below>),
     /// What the loop shows upward; `None` shows every pin there is.
     LoopRole(Option<Role>),
     /// Visit the next start or stop, or the one before.
@@ -171,6 +173,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::ChooseFiles => return Some(Effect::PickFiles),
         Command::CancelWork => return Some(Effect::Cancel),
         Command::Show(view) => state.view = view,
+        Command::Unfold(below) => state.below = below,
         Command::LoopRole(role) => state.loop_role = role,
         Command::Step(step) => events::step(state, step),
         Command::SetLook(look) => state.look = look,
@@ -384,10 +387,7 @@ fn remove_shot(state: &mut AppState, shot: usize) -> Option<Effect> {
         range.retain_mut(shifted);
     }
     options.same_range.retain(|range| range.len() > 1);
-    state.meter = MeterForm {
-        open: state.meter.open,
-        ..MeterForm::default()
-    };
+    state.meter = MeterForm::default();
     state.drafts.retain(|(_, field), _| !field.of_channel());
     let left = group.shots.len();
     let index = state.group;

@@ -12,8 +12,6 @@ use crate::data::{Options, Role, Unit};
 /// The form as it stands, and the reading that is being tried.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct MeterForm {
-    /// Is it unfolded?
-    pub open: bool,
     /// 0-based shot and channel chosen, if any; another shot shown leaves it out of account.
     pub channel: Option<(usize, usize)>,
     /// Begin and end as typed; `None` follows the marked span.
@@ -49,8 +47,6 @@ pub enum End {
 /// A wish about the form.
 #[derive(Debug, Clone, PartialEq)]
 pub enum MeterCommand {
-    /// Unfold or fold it.
-    Open(bool),
     /// Choose a channel of the shot shown.
     Channel(usize),
     /// A time field changed.
@@ -101,7 +97,6 @@ pub fn times(state: &AppState) -> (String, String) {
 /// Applies a wish.
 pub fn apply(state: &mut AppState, command: MeterCommand) -> Option<Effect> {
     match command {
-        MeterCommand::Open(open) => state.meter.open = open,
         MeterCommand::Channel(channel) => state.meter.channel = Some((state.shot, channel)),
         MeterCommand::EditTime(end, text) => {
             let mut both = times(state);

@@ -22,6 +22,15 @@ pub enum MiddleView {
     Before,
 }
 
+/// What is unfolded below the middle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Below {
+    /// Readings, parts, probe factors.
+    Known,
+    /// The form that sets a channel to the meter.
+    Meter,
+}
+
 /// Light or dark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Look {
@@ -164,6 +173,8 @@ pub struct AppState {
     pub path: String,
     /// What stands in a field and is not entered yet, by group.
     pub drafts: BTreeMap<(usize, Field), Draft>,
+    /// What is unfolded below the middle.
+    pub below: Option<Below>,
     /// The form that sets a channel to the meter.
     pub meter: MeterForm,
     /// What went wrong.
@@ -210,6 +221,7 @@ impl AppState {
             look: Look::System,
             path: String::new(),
             drafts: BTreeMap::new(),
+            below: None,
             meter: MeterForm::default(),
             problems: Vec::new(),
             origins: Vec::new(),

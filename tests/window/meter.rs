@@ -6,7 +6,7 @@ use firstpulse::app::commands::{Command, Effect, apply};
 use firstpulse::app::meter::{End, MeterCommand};
 use firstpulse::app::models::meter;
 use firstpulse::app::shell::Shell;
-use firstpulse::app::state::AppState;
+use firstpulse::app::state::{AppState, Below};
 use firstpulse::data::Options;
 use firstpulse::inspect::ReadOptions;
 
@@ -25,9 +25,7 @@ fn opened() -> Harness<'static, Shell> {
     until(&mut harness, |state| state.inspection().is_some());
     harness.state_mut().state.select_shot(0);
     harness.step();
-    harness
-        .get_by_label("Set a channel to a meter reading")
-        .click();
+    harness.get_by_label("Set to a meter reading").click();
     harness.step();
     harness.step();
     harness
@@ -68,7 +66,7 @@ fn a_reading_over_a_span_narrows_the_channel_and_removing_it_gives_back_all() {
         "{:?}",
         model.said
     );
-    assert_eq!(model.title, "Set to the meter: 1 reading");
+    assert_eq!(model.title, "Set to the meter (1)");
     let inspection = harness.state().state.inspection().unwrap();
     let tied = inspection.captures[0].channels[1].set_to_meter.as_ref();
     let tied = tied.unwrap();
@@ -136,7 +134,7 @@ fn what_can_not_be_meant_is_said_at_once() {
 #[test]
 fn a_dragged_span_fills_the_times_and_a_typed_one_stays_until_the_next_drag() {
     let mut state = example_state();
-    tell(&mut state, MeterCommand::Open(true));
+    apply(&mut state, Command::Unfold(Some(Below::Meter)));
     apply(&mut state, Command::MarkSpan(Some((3.0, 2.0))));
     let times = |state: &AppState| {
         let model = meter::meter(state);
@@ -161,7 +159,7 @@ fn a_dragged_span_fills_the_times_and_a_typed_one_stays_until_the_next_drag() {
 #[test]
 fn channels_of_one_range_are_told_together_and_apart_and_follow_their_shots() {
     let mut state = example_state();
-    tell(&mut state, MeterCommand::Open(true));
+    apply(&mut state, Command::Unfold(Some(Below::Meter)));
     let same = |shot, same| MeterCommand::SameRange {
         shot,
         channel: 0,

@@ -4,7 +4,7 @@ use egui::epaint::{ClippedPrimitive, Mesh, Primitive, Vertex};
 use egui::{Color32, Rect, pos2, vec2};
 use firstpulse::app::meter::MeterForm;
 use firstpulse::app::raster::{Canvas, Textures};
-use firstpulse::app::state::Explained;
+use firstpulse::app::state::{Below, Explained};
 use firstpulse::app::theme::{Palette, contrast};
 use firstpulse::app::{self, MiddleView, PictureError, PictureRequest};
 use firstpulse::data::options::{ChannelChoice, MeterPoint};
@@ -32,8 +32,8 @@ fn pictures_come_out_the_same_twice() {
         return;
     };
     let (tied_case, tied_inspections) = tied();
-    for (name, request) in gallery(small) {
-        let bytes = if request.meter.open {
+    for (name, request) in gallery(small.clone()).into_iter().chain(further(small)) {
+        let bytes = if request.below.is_some() {
             app::picture(&tied_case, &tied_inspections, &request).unwrap()
         } else {
             app::picture(&case, &inspections, &request).unwrap()
@@ -66,7 +66,6 @@ fn tied() -> (Case, Vec<Inspection>) {
 /// The form of the meter, with a reading that was not taken.
 fn form() -> MeterForm {
     MeterForm {
-        open: true,
         reading: "15V".to_owned(),
         wrong: Some(
             "Not set: channel '1' can't be set to the meter at 2 s to 3 s: it moves by 2.667 V; point at a piece in which the voltage stands still.".to_owned(),
@@ -119,7 +118,24 @@ fn gallery(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
                 ..base.clone()
             },
         ),
-        ("small", small.clone()),
+        ("small", small),
+        (
+            "dark-double",
+            PictureRequest {
+                width: 2560,
+                height: 1600,
+                pixels_per_point: 2.0,
+                dark: true,
+                ..base
+            },
+        ),
+    ]
+}
+
+/// The loop, the form and the walk, in both sizes.
+fn further(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
+    let base = PictureRequest::default();
+    vec![
         (
             "small-dark-loop",
             PictureRequest {
@@ -131,6 +147,7 @@ fn gallery(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
         (
             "small-meter",
             PictureRequest {
+                below: Some(Below::Meter),
                 meter: form(),
                 ..small.clone()
             },
@@ -139,6 +156,7 @@ fn gallery(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
             "dark-meter",
             PictureRequest {
                 dark: true,
+                below: Some(Below::Meter),
                 meter: form(),
                 span_s: Some((2.0, 3.0)),
                 ..base.clone()
@@ -156,16 +174,6 @@ fn gallery(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
             "light-event",
             PictureRequest {
                 explained: Some(Explained::Event(1)),
-                ..base.clone()
-            },
-        ),
-        (
-            "dark-double",
-            PictureRequest {
-                width: 2560,
-                height: 1600,
-                pixels_per_point: 2.0,
-                dark: true,
                 ..base
             },
         ),

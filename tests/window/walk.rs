@@ -1,9 +1,9 @@
 //! The walk along the starts and stops of a run.
 
-use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::kittest::Queryable;
 use firstpulse::app::commands::{Command, apply};
 use firstpulse::app::events::Step;
-use firstpulse::app::models::{details, events};
+use firstpulse::app::models::{PanelModel, details, events};
 use firstpulse::app::state::Explained;
 use firstpulse::data::{Event, EventKind, Quantity, Role};
 
@@ -98,5 +98,10 @@ fn the_buttons_are_reached_by_key_and_say_where_the_walk_is() {
     harness.run();
     let explained = harness.state().state.explained;
     assert_eq!(explained, Some(Explained::Event(0)));
-    harness.get_by_label_contains("1 of 18: start ");
+    harness.get_by_label("event 1 of 18");
+    let title = PanelModel::of(&harness.state().state, None).details.title;
+    assert!(
+        title.starts_with("start 16.04 ± 0.43 V, seen on VREF, shot 1, 4"),
+        "{title}"
+    );
 }

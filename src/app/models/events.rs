@@ -7,8 +7,10 @@ use crate::app::state::AppState;
 /// Where the walk is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EventsModel {
-    /// `2 of 6: start 15.98 ± 0.43 V, seen on VREF, shot 1, 224 ± 12 ms`.
+    /// Beside the buttons: `event 2 of 6`.
     pub text: String,
+    /// `start 15.98 ± 0.43 V, seen on VREF, shot 1, 224 ± 12 ms`; what there is before the walk begins.
+    pub spoken: String,
     /// Is there one before?
     pub back: bool,
     /// Is there a next one?
@@ -23,12 +25,17 @@ pub fn events(state: &AppState) -> Option<EventsModel> {
     }
     let here = events::current(state).and_then(|index| Some((index, all.get(index)?)));
     let text = match here {
-        Some((index, event)) => format!("{} of {}: {}", index + 1, all.len(), event_words(event)),
-        None if all.len() == 1 => "one start or stop in this run".to_owned(),
-        None => format!("{} starts and stops in this run", all.len()),
+        Some((index, _)) => format!("event {} of {}", index + 1, all.len()),
+        None if all.len() == 1 => "1 event".to_owned(),
+        None => format!("{} events", all.len()),
     };
+    let spoken = here.map_or_else(
+        || "the starts and stops of this run".to_owned(),
+        |(_, event)| event_words(event),
+    );
     Some(EventsModel {
         text,
+        spoken,
         back: events::target(state, Step::Back).is_some(),
         on: events::target(state, Step::On).is_some(),
     })

@@ -3,7 +3,7 @@
 use super::known::{self, FieldModel};
 use super::shot_words;
 use crate::app::meter;
-use crate::app::state::AppState;
+use crate::app::state::{AppState, Below};
 use crate::data::options::MeterPoint;
 use crate::data::text::{engineering, harmless};
 use crate::data::{Inspection, MeterPiece, Unit};
@@ -59,16 +59,15 @@ pub fn meter(state: &AppState) -> MeterModel {
     let form = &state.meter;
     let points = state.group().map_or(&[][..], |g| &g.options.meter_points);
     let title = match points.len() {
-        0 => "Set a channel to a meter reading".to_owned(),
-        1 => "Set to the meter: 1 reading".to_owned(),
-        more => format!("Set to the meter: {more} readings"),
+        0 => "Set to a meter reading".to_owned(),
+        count => format!("Set to the meter ({count})"),
     };
     let mut model = MeterModel {
-        open: form.open,
+        open: state.below == Some(Below::Meter),
         title,
         ..MeterModel::default()
     };
-    if !form.open {
+    if !model.open {
         return model;
     }
     let inspection = state.inspection();

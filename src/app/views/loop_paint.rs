@@ -43,10 +43,15 @@ pub fn run(painter: &Painter, run: &LoopRun, hue: Color32, scales: &Scales) {
         path.push(pos2(across, 0.5 * (top + bottom)));
     }
     for part in &run.parts {
+        if let Some(piece) = path.get(part.first..=part.last) {
+            line(painter, piece, part.rising, hue);
+        }
+    }
+    // of a long row of swings the widest each way says enough
+    for part in [true, false].into_iter().filter_map(|way| widest(run, way)) {
         let Some(piece) = path.get(part.first..=part.last) else {
             continue;
         };
-        line(painter, piece, part.rising, hue);
         for share in [0.25, 0.5, 0.75] {
             let index = (share * piece.len() as f32) as usize;
             let ends = (piece.get(index.saturating_sub(6)), piece.get(index));
@@ -55,6 +60,18 @@ pub fn run(painter: &Painter, run: &LoopRun, hue: Color32, scales: &Scales) {
             }
         }
     }
+}
+
+/// The part of a sweep in which VCC goes furthest this way.
+fn widest(run: &LoopRun, rising: bool) -> Option<&LoopPart> {
+    let travel = |part: &LoopPart| {
+        let ends = (run.points.get(part.first), run.points.get(part.last));
+        ends.0
+            .zip(ends.1)
+            .map_or(0.0, |(a, b)| (b.vcc - a.vcc).abs())
+    };
+    let of_it = run.parts.iter().filter(|part| part.rising == rising);
+    of_it.max_by(|a, b| travel(a).total_cmp(&travel(b)))
 }
 
 fn line(painter: &Painter, path: &[Pos2], rising: bool, hue: Color32) {
@@ -82,27 +99,51 @@ fn wedge(painter: &Painter, (from, to): (Pos2, Pos2), rising: bool, hue: Color32
     painter.add(shape);
 }
 
-/// `shot 1 rising` beside the longest part each way.
+/// Words that stand in a panel already: none is written over another.
+#[derive(Debug, Default)]
+pub struct Words(Vec<Rect>);
+
+impl Words {
+    /// Writes a text on a ground of its own at the first of these centres where it has room, kept within
+    /// the panel; nowhere if it has none.
+    fn put(
+        &mut self,
+        painter: &Painter,
+        palette: &Palette,
+        centers: impl IntoIterator<Item = Pos2>,
+        text: &str,
+    ) {
+        let galley = painter.layout_no_wrap(text.to_owned(), theme::small(), palette.ink);
+        let half = 0.5 * galley.size();
+        let room = painter.clip_rect().shrink(2.0);
+        let (least, most) = (room.min + half, room.max - half);
+        for center in centers {
+            let inside = pos2(
+                center.x.min(most.x).max(least.x),
+                center.y.min(most.y).max(least.y),
+            );
+            let rect = Rect::from_center_size(inside, galley.size()).expand2(vec2(2.0, 0.0));
+            if self.0.iter().any(|other| other.intersects(rect)) {
+                continue;
+            }
+            let ground = palette.sheet.gamma_multiply(0.85);
+            painter.rect_filled(rect, 2.0, ground);
+            painter.galley(inside - half, galley, palette.ink);
+            self.0.push(rect);
+            return;
+        }
+    }
+}
+
+/// `shot 1 rising` beside the widest part each way.
 pub fn names(
     painter: &Painter,
     palette: &Palette,
-    (run, index): (&LoopRun, usize),
-    scales: &Scales,
+    run: &LoopRun,
+    (scales, words): (&Scales, &mut Words),
 ) {
-    let travel = |part: &LoopPart| {
-        let ends = (run.points.get(part.first), run.points.get(part.last));
-        ends.0
-            .zip(ends.1)
-            .map_or(0.0, |(a, b)| (b.vcc - a.vcc).abs())
-    };
     for rising in [true, false] {
-        let of_it = run.parts.iter().filter(|part| part.rising == rising);
-        let Some(part) = of_it.max_by(|a, b| travel(a).total_cmp(&travel(b))) else {
-            continue;
-        };
-        let share = 0.36 + 0.17 * (index % 3) as f32;
-        let at = part.first + (share * (part.last - part.first) as f32) as usize;
-        let Some(point) = run.points.get(at) else {
+        let Some(part) = widest(run, rising) else {
             continue;
         };
         let (word, aside) = if rising {
@@ -110,40 +151,32 @@ pub fn names(
         } else {
             ("falling", 12.0)
         };
-        let high = scales.y(point.high);
-        let low = scales.y(point.low);
-        let y = if rising { high } else { low } + aside;
-        let place = pos2(scales.x(point.vcc), y);
-        label(
+        let beside = |share: f32| {
+            let at = part.first + (share * (part.last - part.first) as f32) as usize;
+            let point = run.points.get(at)?;
+            let y = if rising { point.high } else { point.low };
+            Some(pos2(scales.x(point.vcc), scales.y(y) + aside))
+        };
+        let places = [0.36, 0.2, 0.52, 0.68, 0.84, 0.1];
+        let text = format!("shot {} {word}", run.shot + 1);
+        words.put(
             painter,
             palette,
-            place,
-            &format!("shot {} {word}", run.shot + 1),
+            places.into_iter().filter_map(beside),
+            &text,
         );
     }
 }
 
-/// Words on a ground of their own, kept within the panel.
-fn label(painter: &Painter, palette: &Palette, center: Pos2, text: &str) {
-    let galley = painter.layout_no_wrap(text.to_owned(), theme::small(), palette.ink);
-    let room = painter.clip_rect().shrink(2.0);
-    let half = 0.5 * galley.size();
-    let most = room.max - half;
-    let least = room.min + half;
-    let center = pos2(
-        center.x.min(most.x).max(least.x),
-        center.y.min(most.y).max(least.y),
-    );
-    let rect = Rect::from_center_size(center, galley.size());
-    let ground = palette.sheet.gamma_multiply(0.8);
-    painter.rect_filled(rect.expand2(vec2(2.0, 0.0)), 2.0, ground);
-    painter.galley(rect.min, galley, palette.ink);
-}
-
 /// The thresholds: full lines for what the comparator sees, dots for the mean.
-pub fn levels(painter: &Painter, palette: &Palette, all: &[LoopLevel], scales: &Scales) {
+pub fn levels(
+    painter: &Painter,
+    palette: &Palette,
+    all: &[LoopLevel],
+    (scales, words): (&Scales, &mut Words),
+) {
     let plot = scales.plot;
-    for (row, level) in all.iter().enumerate() {
+    for level in all {
         let x = scales.x(level.vcc);
         let stroke = Stroke::new(1.2, palette.ink);
         if level.mean {
@@ -152,17 +185,28 @@ pub fn levels(painter: &Painter, palette: &Palette, all: &[LoopLevel], scales: &
         } else {
             painter.vline(x, plot.y_range(), stroke);
         }
+    }
+    for level in all {
+        let x = scales.x(level.vcc);
         let galley = painter.layout_no_wrap(level.text.clone(), theme::small(), palette.ink);
         let half = 0.5 * galley.size().x + 5.0;
-        let left = x > plot.center().x;
-        let y = plot.bottom() - 26.0 - 15.0 * row as f32;
-        let at = pos2(if left { x - half } else { x + half }, y);
-        label(painter, palette, at, &level.text);
+        let side = if x > plot.center().x { -half } else { half };
+        let rows = (0..6_u8).flat_map(|row| {
+            let side_of_middle = if row % 2 == 0 { 1.0 } else { -1.0 };
+            let y = plot.center().y + 16.0 * side_of_middle * f32::from(row / 2);
+            [pos2(x + side, y), pos2(x - side, y)]
+        });
+        words.put(painter, palette, rows, &level.text);
     }
 }
 
 /// What the lines mean.
-pub fn legend(painter: &Painter, palette: &Palette, hue: Color32, plot: Rect) {
+pub fn legend(
+    painter: &Painter,
+    palette: &Palette,
+    hue: Color32,
+    (plot, words): (Rect, &mut Words),
+) {
     for (row, (rising, text)) in [(true, "VCC rising"), (false, "VCC falling")]
         .into_iter()
         .enumerate()
@@ -170,10 +214,10 @@ pub fn legend(painter: &Painter, palette: &Palette, hue: Color32, plot: Rect) {
         let at = plot.left_top() + vec2(12.0, 14.0 + 17.0 * row as f32);
         let ends = [at, at + vec2(36.0, 0.0)];
         line(painter, &ends, rising, hue);
-        let middle = at + vec2(16.0, 0.0);
-        wedge(painter, (at, middle), rising, hue);
+        wedge(painter, (at, at + vec2(16.0, 0.0)), rising, hue);
         let beside = at + vec2(44.0, 0.0);
         let font = theme::small();
-        painter.text(beside, Align2::LEFT_CENTER, text, font, palette.ink);
+        let written = painter.text(beside, Align2::LEFT_CENTER, text, font, palette.ink);
+        words.0.push(written.with_min_x(at.x));
     }
 }

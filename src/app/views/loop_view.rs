@@ -1,8 +1,8 @@
 //! The threshold loop: VCC across, one panel for each pin that goes up.
 
-use egui::{Align2, Painter, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align2, Painter, Rect, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use super::loop_paint::{self, Scales};
+use super::loop_paint::{self, Scales, Words};
 use crate::app::models::vcc_loop::{LoopModel, LoopPanel};
 use crate::app::theme::{self, Palette};
 
@@ -11,14 +11,27 @@ const FEET: f32 = 40.0;
 const HEAD: f32 = 22.0;
 const GAP: f32 = 22.0;
 
+/// Least height of a panel, in points; where the middle is lower, it scrolls.
+const LOWEST: f32 = 104.0;
+
 /// The loop, as large as the middle.
 pub fn loop_ui(ui: &mut Ui, model: &LoopModel) {
+    ScrollArea::vertical()
+        .auto_shrink(false)
+        .min_scrolled_height(24.0)
+        .show(ui, |ui| panels_ui(ui, model));
+}
+
+fn panels_ui(ui: &mut Ui, model: &LoopModel) {
     let palette = Palette::in_ui(ui);
-    let (whole, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
+    let count = model.panels.len().max(1) as f32;
+    let gaps = GAP * (count - 1.0);
+    let free = ui.available_height() - HEAD - FEET;
+    let height = ((free - gaps) / count).max(LOWEST);
+    let size = vec2(ui.available_width(), HEAD + FEET + gaps + count * height);
+    let (whole, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(egui::Role::Canvas, true, &model.spoken));
     let plots = Rect::from_min_max(whole.min + vec2(NUMBERS, HEAD), whole.max - vec2(8.0, FEET));
-    let count = model.panels.len().max(1) as f32;
-    let height = ((plots.height() - GAP * (count - 1.0)) / count).max(20.0);
     let painter = ui.painter();
     for (index, panel) in model.panels.iter().enumerate() {
         let top = plots.top() + index as f32 * (height + GAP);
@@ -55,13 +68,16 @@ fn panel_ui(
     axes(painter, palette, model, (panel, &scales));
     let clipped = painter.with_clip_rect(plot);
     let hue = palette.role(panel.role);
-    loop_paint::levels(&clipped, palette, &panel.levels, &scales);
-    for (index, run) in panel.runs.iter().enumerate() {
-        loop_paint::run(&clipped, run, hue, &scales);
-        loop_paint::names(&clipped, palette, (run, index), &scales);
-    }
+    let mut words = Words::default();
     if topmost {
-        loop_paint::legend(&clipped, palette, hue, plot);
+        loop_paint::legend(&clipped, palette, hue, (plot, &mut words));
+    }
+    for run in &panel.runs {
+        loop_paint::run(&clipped, run, hue, &scales);
+    }
+    loop_paint::levels(&clipped, palette, &panel.levels, (&scales, &mut words));
+    for run in &panel.runs {
+        loop_paint::names(&clipped, palette, run, (&scales, &mut words));
     }
 }
 
@@ -82,11 +98,34 @@ fn bands(
             let stroke = Stroke::new(1.0, palette.edge);
             painter.extend(Shape::dashed_line(&ends, stroke, 2.0, 4.0));
         }
-        if named {
-            let at = pos2(zone.center().x, plot.top() - 4.0);
-            let font = theme::small();
-            painter.text(at, Align2::CENTER_BOTTOM, &band.text, font, palette.quiet);
+    }
+    if named {
+        band_names(painter, palette, model, scales);
+    }
+}
+
+/// Names of the bands above the topmost panel, side by side where they have no room over their bands.
+fn band_names(painter: &Painter, palette: &Palette, model: &LoopModel, scales: &Scales) {
+    let mut order: Vec<_> = model.bands.iter().collect();
+    order.sort_by(|a, b| a.low.total_cmp(&b.low));
+    let galley =
+        |text: &String| painter.layout_no_wrap(text.clone(), theme::small(), palette.quiet);
+    let names: Vec<_> = order.iter().map(|band| galley(&band.text)).collect();
+    let mut lefts: Vec<f32> = Vec::new();
+    for (band, name) in order.iter().zip(&names) {
+        let middle = 0.5 * (scales.x(band.low) + scales.x(band.high));
+        lefts.push(middle - 0.5 * name.size().x);
+    }
+    for index in 1..lefts.len() {
+        let overlap = lefts[index - 1] + names[index - 1].size().x + 12.0 - lefts[index];
+        if overlap > 0.0 {
+            lefts[index - 1] -= 0.5 * overlap;
+            lefts[index] += 0.5 * overlap;
         }
+    }
+    for (left, name) in lefts.into_iter().zip(names) {
+        let at = pos2(left, scales.plot.top() - 4.0 - name.size().y);
+        painter.galley(at, name, palette.quiet);
     }
 }
 

@@ -1,6 +1,6 @@
 //! The form that sets a channel to a meter reading, under the lanes whose span it takes.
 
-use egui::{CollapsingHeader, ComboBox, Key, Label, RichText, ScrollArea, TextEdit, Ui};
+use egui::{ComboBox, Key, Label, RichText, TextEdit, Ui};
 
 use super::{Commands, known};
 use crate::app::commands::Command;
@@ -8,25 +8,8 @@ use crate::app::meter::{End, MeterCommand};
 use crate::app::models::meter::{MeterModel, SameRange};
 use crate::app::theme::{self, Palette};
 
-/// A line that unfolds into the form.
+/// The form, the readings taken, and what they did.
 pub fn meter_ui(ui: &mut Ui, model: &MeterModel) -> Commands {
-    let mut commands = Commands::new();
-    let shown = CollapsingHeader::new(&model.title)
-        .id_salt("meter")
-        .open(Some(model.open))
-        .show(ui, |ui| {
-            ScrollArea::vertical()
-                .id_salt("meter")
-                .max_height(150.0)
-                .show(ui, |ui| commands.extend(form_ui(ui, model)));
-        });
-    if shown.header_response.clicked() {
-        commands.push(Command::Meter(MeterCommand::Open(!model.open)));
-    }
-    commands
-}
-
-fn form_ui(ui: &mut Ui, model: &MeterModel) -> Commands {
     let palette = Palette::in_ui(ui);
     let small = |text: &str| RichText::new(text).font(theme::small());
     let mut commands = Commands::new();
@@ -53,7 +36,7 @@ fn form_ui(ui: &mut Ui, model: &MeterModel) -> Commands {
     commands
 }
 
-const HOW: &str = "Drag over a piece of a lane in which the voltage stands still, or type its times (a single time will do), and what the multimeter read there.";
+const HOW: &str = "Drag over a flat piece of a lane, or type when (a single time will do); then type what the meter read there.";
 
 fn fields_ui(ui: &mut Ui, model: &MeterModel) -> Commands {
     let mut commands = Commands::new();

@@ -2,8 +2,9 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, before, events, known, lanes, loop_view, meter};
+use super::{Commands, before, below, events, lanes, loop_view};
 use crate::app::commands::Command;
+use crate::app::models::events::EventsModel;
 use crate::app::models::lanes::LanesModel;
 use crate::app::models::ticks::seconds;
 use crate::app::models::vcc_loop::LoopModel;
@@ -27,22 +28,12 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         }
         ui.separator();
         match &model.middle {
-            Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes)),
+            Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes, model.events.as_ref())),
             Middle::Loop(model) => commands.extend(choice_ui(ui, model)),
             Middle::Empty(_) | Middle::Before => {}
         }
     });
-    if let (Middle::Lanes(_), Some(walk)) = (&model.middle, &model.events) {
-        commands.extend(events::events_ui(ui, walk));
-    }
-    egui::Panel::bottom("known")
-        .resizable(false)
-        .show_separator_line(false)
-        .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 2)))
-        .show(ui, |ui| {
-            commands.extend(known::known_ui(ui, &model.known));
-            commands.extend(meter::meter_ui(ui, &model.meter));
-        });
+    commands.extend(below::below_ui(ui, model));
     match &model.middle {
         Middle::Lanes(lanes) => commands.extend(lanes::lanes_ui(ui, lanes)),
         Middle::Loop(model) => loop_view::loop_ui(ui, model),
@@ -55,7 +46,7 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     commands
 }
 
-fn axis_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
+fn axis_ui(ui: &mut Ui, lanes: &LanesModel, walk: Option<&EventsModel>) -> Commands {
     let mut commands = Commands::new();
     let (from, to) = lanes.shown_s;
     let at_s = 0.5 * (from + to);
@@ -67,6 +58,11 @@ fn axis_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
     }
     if ui.button("Show all").clicked() {
         commands.push(Command::ShowAll);
+    }
+    if let Some(walk) = walk {
+        // before the span, which the walk marks: its buttons stay where they are
+        ui.separator();
+        commands.extend(events::events_ui(ui, walk));
     }
     ui.separator();
     commands.extend(span_ui(ui, lanes));
@@ -93,7 +89,6 @@ fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
         commands.push(Command::MarkSpan(Some((from, to))));
     }
     if let Some(span) = &lanes.span {
-        ui.label(RichText::new(&span.length).font(theme::figures()));
         if ui.button("Copy").accessible_name("Copy the span").clicked() {
             commands.push(Command::Copy(span.copied.clone()));
         }
@@ -104,6 +99,7 @@ fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
         {
             commands.push(Command::MarkSpan(None));
         }
+        ui.label(RichText::new(&span.length).font(theme::figures()));
     }
     commands
 }

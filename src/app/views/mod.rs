@@ -8,6 +8,7 @@ use super::models::{Middle, PanelModel};
 use super::theme::Palette;
 
 mod before;
+mod below;
 mod cards;
 mod details;
 mod events;
