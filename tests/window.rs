@@ -8,11 +8,19 @@ mod import_model;
 mod import_sheet;
 #[path = "window/known.rs"]
 mod known;
+#[path = "window/loops.rs"]
+mod loops;
+#[path = "window/meter.rs"]
+mod meter;
 #[path = "window/models.rs"]
 mod models;
 #[path = "window/pictures.rs"]
 mod pictures;
+#[path = "window/remarks.rs"]
+mod remarks;
 #[path = "window/use_it.rs"]
 mod use_it;
 #[path = "window/view.rs"]
 mod view;
+#[path = "window/walk.rs"]
+mod walk;

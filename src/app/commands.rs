@@ -4,9 +4,11 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::events::{self, Step};
+use super::meter::{self, MeterCommand, MeterForm};
 use super::places;
 use super::sheet::{self, Origin, SheetCommand};
-use super::state::{AFTER, AppState, Explained, Look, MiddleView, Problem};
+use super::state::{AFTER, AppState, Below, Explained, Look, MiddleView, Problem};
 use super::told::{self, Field};
 use super::zoom;
 use crate::data::options::{ChannelChoice, RoleChoice};
@@ -49,6 +51,8 @@ pub enum Command {
     EditField(Field, String),
     /// A field of what the user knows was left.
     EnterField(Field),
+    /// Something about setting a channel to the meter.
+    Meter(MeterCommand),
     /// Open the sheet of a file.
     OpenSheet(PathBuf),
     /// Open the sheet of the file that a shot came from.
@@ -74,8 +78,12 @@ pub enum Command {
     CancelWork,
     /// What stands in the middle.
     Show(MiddleView),
-    /// What the loop shows upward.
-    LoopRole(Role),
+    /// Unfold something below the middle, or fold all.
+    Unfold(Option<Below>),
+    /// What the loop shows upward; `None` shows every pin there is.
+    LoopRole(Option<Role>),
+    /// Visit the next start or stop, or the one before.
+    Step(Step),
     /// Light or dark.
     SetLook(Look),
     /// Make the time axis `factor` times as long around `at_s`.
@@ -154,6 +162,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::ApplyMarking => return apply_marking(state),
         Command::EditField(field, text) => told::edit(state, field, text),
         Command::EnterField(field) => return told::enter(state, field),
+        Command::Meter(command) => return meter::apply(state, command),
         Command::OpenSheet(path) => return sheet::open(state, &path),
         Command::OpenSheetOf(shot) => return sheet::open_of_shot(state, shot),
         Command::Sheet(command) => return sheet::apply(state, command),
@@ -164,7 +173,9 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::ChooseFiles => return Some(Effect::PickFiles),
         Command::CancelWork => return Some(Effect::Cancel),
         Command::Show(view) => state.view = view,
-        Command::LoopRole(role) => state.loop_role = Some(role),
+        Command::Unfold(below) => state.below = below,
+        Command::LoopRole(role) => state.loop_role = role,
+        Command::Step(step) => events::step(state, step),
         Command::SetLook(look) => state.look = look,
         Command::Zoom { at_s, factor } => zoom::zoom(state, at_s, factor),
         Command::Pan(by_s) => zoom::pan(state, by_s),
@@ -173,7 +184,11 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
             state.visit = None;
         }
         Command::TallDetails(tall) => state.tall_details = tall,
-        Command::MarkSpan(span_s) => state.span_s = span_s.map(|(a, b)| (a.min(b), a.max(b))),
+        Command::MarkSpan(span_s) => {
+            state.span_s = span_s.map(|(a, b)| (a.min(b), a.max(b)));
+            // the form follows the span again
+            state.meter.times = None;
+        }
         Command::Explain(what) => state.explained = Some(what),
         Command::Visit(what) => places::visit(state, what),
         Command::LaneColumns(columns) => state.lane_columns = columns.clamp(1, 16_384),
@@ -366,6 +381,13 @@ fn remove_shot(state: &mut AppState, shot: usize) -> Option<Effect> {
     options.roles.retain_mut(|role| shifted(&mut role.channel));
     options.probes.retain_mut(|(choice, _)| shifted(choice));
     options.accuracies.retain_mut(|(choice, _)| shifted(choice));
+    options.bandwidths.retain_mut(|(choice, _)| shifted(choice));
+    options.meter_points.retain_mut(|p| shifted(&mut p.channel));
+    for range in &mut options.same_range {
+        range.retain_mut(shifted);
+    }
+    options.same_range.retain(|range| range.len() > 1);
+    state.meter = MeterForm::default();
     state.drafts.retain(|(_, field), _| !field.of_channel());
     let left = group.shots.len();
     let index = state.group;

@@ -8,8 +8,10 @@
 pub mod check;
 pub mod commands;
 pub mod dialog;
+pub mod events;
 pub mod kept;
 pub mod layouts_folder;
+pub mod meter;
 pub mod models;
 pub mod open;
 pub mod picture;

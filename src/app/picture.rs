@@ -5,10 +5,11 @@ use std::sync::Arc;
 use egui::{Context, RawInput, Rect, ViewportId, pos2, vec2};
 
 use super::commands;
+use super::meter::MeterForm;
 use super::models::PanelModel;
 use super::raster::{Canvas, Textures};
 use super::sheet::Sheet;
-use super::state::{AppState, Explained, Look, MiddleView};
+use super::state::{AppState, Below, Explained, Look, MiddleView};
 use super::theme::{self, Palette};
 use super::views;
 use crate::data::{Inspection, Options, Stage};
@@ -37,6 +38,10 @@ pub struct PictureRequest {
     pub explained: Option<Explained>,
     /// Marked span, in seconds.
     pub span_s: Option<(f64, f64)>,
+    /// What is unfolded below the middle.
+    pub below: Option<Below>,
+    /// What stands in the form that sets a channel to the meter.
+    pub meter: MeterForm,
     /// The import sheet in front, where one is to be shown.
     pub sheet: Option<Sheet>,
 }
@@ -54,6 +59,8 @@ impl Default for PictureRequest {
             view: MiddleView::Lanes,
             explained: None,
             span_s: None,
+            below: None,
+            meter: MeterForm::default(),
             sheet: None,
         }
     }
@@ -177,6 +184,8 @@ fn state_of(case: &Case, inspections: &[Inspection], request: &PictureRequest) -
     state.view = request.view;
     state.explained = request.explained;
     state.span_s = request.span_s;
+    state.below = request.below;
+    state.meter.clone_from(&request.meter);
     state.sheet.clone_from(&request.sheet);
     state.look = if request.dark {
         Look::Dark

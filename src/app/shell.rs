@@ -8,6 +8,7 @@ use egui::{Context, Ui};
 use super::commands::{self, Effect};
 use super::dialog::PickFiles;
 use super::kept::Kept;
+use super::meter;
 use super::models::{PanelModel, Work};
 use super::open::{self, How, Loaded};
 use super::places;
@@ -299,6 +300,9 @@ impl Shell {
     }
 
     fn examined(&mut self, ended: Ended<Examined>) {
+        if !matches!(ended, Ended::Done(_)) {
+            self.take_back("the inspection did not come to its end");
+        }
         match ended {
             Ended::Done(examined) => self.take_inspection(examined),
             Ended::Failed(why) => self.state.problems.push(Problem {
@@ -315,6 +319,17 @@ impl Shell {
             }),
             Ended::Died => self.state.problems.push(died("Inspecting")),
         }
+    }
+
+    /// Takes back the meter reading that is being tried; `false` where there is none.
+    fn take_back(&mut self, why: &str) -> bool {
+        let tried = self.state.meter.tried.as_ref().map(|tried| tried.group);
+        let Some(group) = tried else { return false };
+        let again = meter::refused(&mut self.state, group, why);
+        if again == Some(meter::Again(true)) {
+            self.waiting.push(group);
+        }
+        again.is_some()
     }
 
     fn take_inspection(&mut self, examined: Examined) {
@@ -350,8 +365,14 @@ impl Shell {
                 if let Some(refusal) = state.refusals.get_mut(examined.group) {
                     *refusal = None;
                 }
+                meter::taken(state, examined.group);
             }
             Err(why) => {
+                let tried = state.meter.tried.as_ref();
+                if tried.is_some_and(|t| t.group == examined.group) && self.take_back(&why) {
+                    return;
+                }
+                let state = &mut self.state;
                 if let Some(refusal) = state.refusals.get_mut(examined.group) {
                     *refusal = Some(why);
                 }

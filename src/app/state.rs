@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::meter::MeterForm;
 use super::sheet::{Origin, Refusal, Sheet};
 use super::told::{Draft, Field};
 use crate::data::{Inspection, Options, Role, Stage, StageState};
@@ -19,6 +20,15 @@ pub enum MiddleView {
     Loop,
     /// Cautions, what was not tested, notes.
     Before,
+}
+
+/// What is unfolded below the middle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Below {
+    /// Readings, parts, probe factors.
+    Known,
+    /// The form that sets a channel to the meter.
+    Meter,
 }
 
 /// Light or dark.
@@ -143,7 +153,7 @@ pub struct AppState {
     pub focus: Stage,
     /// What stands in the middle.
     pub view: MiddleView,
-    /// What the loop shows upward, if the user said.
+    /// The one pin that the loop shows upward; `None` shows every pin there is.
     pub loop_role: Option<Role>,
     /// Part of the time axis shown, in seconds; `None` shows all.
     pub window_s: Option<(f64, f64)>,
@@ -163,6 +173,10 @@ pub struct AppState {
     pub path: String,
     /// What stands in a field and is not entered yet, by group.
     pub drafts: BTreeMap<(usize, Field), Draft>,
+    /// What is unfolded below the middle.
+    pub below: Option<Below>,
+    /// The form that sets a channel to the meter.
+    pub meter: MeterForm,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// The files that shots came from.
@@ -207,6 +221,8 @@ impl AppState {
             look: Look::System,
             path: String::new(),
             drafts: BTreeMap::new(),
+            below: None,
+            meter: MeterForm::default(),
             problems: Vec::new(),
             origins: Vec::new(),
             sheet: None,
@@ -223,6 +239,7 @@ impl AppState {
         self.refusals = vec![None; count];
         self.demo = demo;
         self.drafts.clear();
+        self.meter = MeterForm::default();
         self.origins.clear();
         self.select_group(0);
     }
@@ -259,6 +276,8 @@ impl AppState {
         self.window_s = None;
         self.span_s = None;
         self.visit = None;
+        self.meter.times = None;
+        self.meter.wrong = None;
         if matches!(self.explained, Some(Explained::Event(_))) {
             self.explained = None;
         }

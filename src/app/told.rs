@@ -88,7 +88,12 @@ fn capture_of(state: &AppState, field: Field) -> Option<&Capture> {
 }
 
 /// Does a choice name this channel? The last one that does holds.
-fn names(choice: &ChannelChoice, shot: usize, channel: usize, capture: &Capture) -> bool {
+pub(super) fn names(
+    choice: &ChannelChoice,
+    shot: usize,
+    channel: usize,
+    capture: &Capture,
+) -> bool {
     let here = choice.capture.is_none_or(|number| number == shot + 1);
     let number = (channel + 1).to_string();
     let name = capture.channels.get(channel).map(|channel| &channel.name);

@@ -79,6 +79,14 @@ pub enum Corrected {
 }
 
 impl Corrected {
+    /// The word used in JSON.
+    pub fn id(self) -> &'static str {
+        match self {
+            Corrected::OneLevel => "one-level",
+            Corrected::GainAndOffset => "gain-and-offset",
+        }
+    }
+
     /// In words.
     pub fn words(self) -> &'static str {
         match self {

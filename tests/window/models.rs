@@ -129,7 +129,8 @@ fn lanes_follow_the_start_up_order_and_carry_limits_marks_and_span() {
         panic!("the loop is shown");
     };
     assert_eq!(model.choices, [Role::Vref, Role::RtCt]);
-    let rising = &model.runs[0].points[..model.runs[0].points.len() / 2];
+    let run = &model.panels[0].runs[0];
+    let rising = &run.points[..run.points.len() / 2];
     let before = rising.iter().filter(|point| point.vcc < 15.8);
     assert!(before.clone().count() > 100);
     assert!(before.clone().all(|point| point.high < 0.5));

@@ -2,11 +2,14 @@
 
 use egui::epaint::{ClippedPrimitive, Mesh, Primitive, Vertex};
 use egui::{Color32, Rect, pos2, vec2};
+use firstpulse::app::meter::MeterForm;
 use firstpulse::app::raster::{Canvas, Textures};
-use firstpulse::app::state::Explained;
+use firstpulse::app::state::{Below, Explained};
 use firstpulse::app::theme::{Palette, contrast};
 use firstpulse::app::{self, MiddleView, PictureError, PictureRequest};
-use firstpulse::data::{Role, Stage};
+use firstpulse::data::options::{ChannelChoice, MeterPoint};
+use firstpulse::data::{Inspection, Role, Stage};
+use firstpulse::inspect::Case;
 
 use super::example;
 
@@ -28,13 +31,46 @@ fn pictures_come_out_the_same_twice() {
     let Some(folder) = std::env::var_os("FIRSTPULSE_PICTURES") else {
         return;
     };
-    for (name, request) in gallery(small) {
-        let bytes = app::picture(&case, &inspections, &request).unwrap();
+    let (tied_case, tied_inspections) = tied();
+    for (name, request) in gallery(small.clone()).into_iter().chain(further(small)) {
+        let bytes = if request.below.is_some() {
+            app::picture(&tied_case, &tied_inspections, &request).unwrap()
+        } else {
+            app::picture(&case, &inspections, &request).unwrap()
+        };
         std::fs::write(
             std::path::Path::new(&folder).join(format!("{name}.png")),
             bytes,
         )
         .unwrap();
+    }
+}
+
+/// The example with VCC of its first shot set to a meter reading.
+fn tied() -> (Case, Vec<Inspection>) {
+    let mut case = example::case();
+    let mut inspections = example::inspections(&case);
+    case.groups[0].options.meter_points.push(MeterPoint {
+        channel: ChannelChoice {
+            capture: Some(1),
+            channel: "1".to_owned(),
+        },
+        from_s: 0.5,
+        to_s: 1.5,
+        volts: 15.02,
+    });
+    inspections[0].captures[0].channels[0].set_to_meter = Some(super::remarks::tied());
+    (case, inspections)
+}
+
+/// The form of the meter, with a reading that was not taken.
+fn form() -> MeterForm {
+    MeterForm {
+        reading: "15V".to_owned(),
+        wrong: Some(
+            "Not set: channel '1' can't be set to the meter at 2 s to 3 s: it moves by 2.667 V; point at a piece in which the voltage stands still.".to_owned(),
+        ),
+        ..MeterForm::default()
     }
 }
 
@@ -90,6 +126,54 @@ fn gallery(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
                 height: 1600,
                 pixels_per_point: 2.0,
                 dark: true,
+                ..base
+            },
+        ),
+    ]
+}
+
+/// The loop, the form and the walk, in both sizes.
+fn further(small: PictureRequest) -> Vec<(&'static str, PictureRequest)> {
+    let base = PictureRequest::default();
+    vec![
+        (
+            "small-dark-loop",
+            PictureRequest {
+                dark: true,
+                view: MiddleView::Loop,
+                ..small.clone()
+            },
+        ),
+        (
+            "small-meter",
+            PictureRequest {
+                below: Some(Below::Meter),
+                meter: form(),
+                ..small.clone()
+            },
+        ),
+        (
+            "dark-meter",
+            PictureRequest {
+                dark: true,
+                below: Some(Below::Meter),
+                meter: form(),
+                span_s: Some((2.0, 3.0)),
+                ..base.clone()
+            },
+        ),
+        (
+            "small-dark-event",
+            PictureRequest {
+                dark: true,
+                explained: Some(Explained::Event(1)),
+                ..small
+            },
+        ),
+        (
+            "light-event",
+            PictureRequest {
+                explained: Some(Explained::Event(1)),
                 ..base
             },
         ),

@@ -183,7 +183,9 @@ fn a_suspect_and_a_start_explain_themselves() {
     harness.get_by_label_contains("Next check: Unpowered, diode test across");
     harness.get_by_label_contains("Shot 1: sweep").click();
     harness.run();
-    harness.get_by_label_contains("start, shot 1").click();
+    harness
+        .get_by_label_contains("seen on VREF, shot 1, 4")
+        .click();
     harness.run();
     assert!(matches!(
         harness.state().state.explained,
@@ -228,7 +230,7 @@ fn loop_shots_and_groups_can_be_chosen() {
     harness.get_by_label("Threshold loop").click();
     harness.run();
     assert_eq!(harness.state().state.view, MiddleView::Loop);
-    harness.get_by_label_contains("Threshold loop, VCC across, VREF up, 2 sweeps");
+    harness.get_by_label_contains("Threshold loop, VCC across; VREF (8) up, 2 sweeps");
     harness.get_by_label("Lanes").click();
     harness
         .get_by_label_contains("Shot 4: start, VCC + VREF")

@@ -4,7 +4,9 @@ use super::shot_words;
 use super::table::source_of;
 use crate::app::state::Explained;
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Event, EventKind, Inspection, Judged, Outcome, Stage, Suspect, Unit, Value};
+use crate::data::{
+    Event, EventKind, Inspection, Judged, Outcome, Quantity, Stage, Suspect, Unit, Value,
+};
 use crate::report::text;
 
 /// What the bottom line says.
@@ -39,7 +41,7 @@ pub fn details(
         .and_then(|(inspection, what)| match what {
             Explained::Measured(index) => inspection.measured.get(index).map(measured),
             Explained::Suspect(index) => inspection.suspects.get(index).map(suspect),
-            Explained::Event(index) => inspection.events.get(index).map(event),
+            Explained::Event(index) => inspection.events.get(index).map(|e| event(e, inspection)),
         });
     found.unwrap_or_else(|| of_stage(inspection, focus))
 }
@@ -61,24 +63,14 @@ fn of_stage(inspection: Option<&Inspection>, focus: Stage) -> DetailsModel {
 /// The explanation of one value.
 pub fn measured(judged: &Judged) -> DetailsModel {
     let info = judged.measured.quantity.info();
-    let mut lines = vec![format!("{} Where: {}.", info.definition, info.taken)];
-    match &judged.measured.outcome {
-        Outcome::NotMeasurable(why) => lines.push(format!("Not measured: {why}")),
-        Outcome::Value(value) => {
-            lines.push(verdict_line(judged));
-            lines.extend(budget_lines(value, info.unit));
-            if value.singles.len() > 1 {
-                let shown: Vec<String> = value
-                    .singles
-                    .iter()
-                    .take(12)
-                    .map(|single| engineering(*single, info.unit, 4))
-                    .collect();
-                let more = if value.singles.len() > 12 { " …" } else { "" };
-                lines.push(format!("Single results: {}{more}", shown.join(", ")));
-            }
-        }
-    }
+    let (said, rest) = match &judged.measured.outcome {
+        Outcome::NotMeasurable(why) => (format!("Not measured: {why}"), Vec::new()),
+        Outcome::Value(value) => (verdict_line(judged), value_lines(value, info.unit)),
+    };
+    let mut lines = vec![format!("{} Where: {}.", info.definition, info.taken), said];
+    // before the budget, which is long
+    lines.extend(judged.measured.remarks.iter().cloned());
+    lines.extend(rest);
     if !judged.settle.is_empty() {
         lines.push(format!("What would settle it: {}", judged.settle));
     }
@@ -91,6 +83,23 @@ pub fn measured(judged: &Judged) -> DetailsModel {
         ),
         lines,
     }
+}
+
+/// The budget, then the single results.
+fn value_lines(value: &Value, unit: Unit) -> Vec<String> {
+    const MOST: usize = 12;
+    let mut lines = budget_lines(value, unit);
+    if value.singles.len() > 1 {
+        let single = |single: &f64| engineering(*single, unit, 4);
+        let shown: Vec<String> = value.singles.iter().take(MOST).map(single).collect();
+        let more = if value.singles.len() > MOST {
+            " …"
+        } else {
+            ""
+        };
+        lines.push(format!("Single results: {}{more}", shown.join(", ")));
+    }
+    lines
 }
 
 fn verdict_line(judged: &Judged) -> String {
@@ -164,29 +173,40 @@ pub fn suspect(suspect: &Suspect) -> DetailsModel {
     }
 }
 
-/// `start, shot 1, 224 ms, VCC 15.98 ± 0.43 V`.
+/// `start 15.98 ± 0.43 V, seen on VREF, shot 1, 224 ± 12 ms`.
 pub fn event_words(event: &Event) -> String {
-    let vcc = event.vcc.map_or_else(String::new, |(volts, u95)| {
-        format!(", VCC {}", plus_minus(volts, u95, Unit::Volt))
-    });
+    let vcc = match event.vcc {
+        Some((volts, u95)) if volts.is_finite() => plus_minus(volts, u95, Unit::Volt),
+        Some(_) => "at a VCC that could not be measured".to_owned(),
+        None => "with VCC not recorded".to_owned(),
+    };
     format!(
-        "{}, {}, at {}{vcc}",
+        "{} {vcc}, seen on {}, {}, {}",
         event.kind.id(),
+        event.witness.title(),
         shot_words(Some(event.capture)),
         plus_minus(event.at_s, event.within_s, Unit::Second)
     )
 }
 
-fn event(event: &Event) -> DetailsModel {
-    let what = match event.kind {
-        EventKind::Start => "The controller starts",
-        EventKind::Stop => "The controller stops",
+fn event(event: &Event, inspection: &Inspection) -> DetailsModel {
+    let (what, quantity) = match event.kind {
+        EventKind::Start => ("The controller starts", Quantity::StartThreshold),
+        EventKind::Stop => ("The controller stops", Quantity::StopThreshold),
     };
+    let mut lines = vec![format!(
+        "{what}; {} told it.",
+        event.witness.title_with_pin()
+    )];
+    // which of them lie apart, and what a meter would read
+    let of_it = |judged: &&Judged| {
+        let measured = &judged.measured;
+        measured.quantity == quantity && measured.capture == Some(event.capture)
+    };
+    let thresholds = inspection.measured.iter().filter(of_it);
+    lines.extend(thresholds.flat_map(|j| j.measured.remarks.iter().cloned()));
     DetailsModel {
         title: event_words(event),
-        lines: vec![format!(
-            "{what}; {} told it.",
-            event.witness.title_with_pin()
-        )],
+        lines,
     }
 }

@@ -1,7 +1,7 @@
 //! What the user knows: hand readings, parts, and what each channel was recorded with.
 
 use super::lanes::{Offer, offer_words};
-use crate::app::state::AppState;
+use crate::app::state::{AppState, Below};
 use crate::app::told::{self, Field};
 use crate::data::text::harmless;
 
@@ -25,6 +25,8 @@ pub struct FieldModel {
 /// All fields, in the order of the keyboard.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct KnownModel {
+    /// Is it unfolded?
+    pub open: bool,
     /// How much was told.
     pub summary: String,
     /// Title and fields of each row.
@@ -77,6 +79,7 @@ pub fn known(state: &AppState) -> KnownModel {
         channels.push(model(state, field, format!("{name} accuracy"), "3%+20mV"));
     }
     KnownModel {
+        open: state.below == Some(Below::Known),
         summary,
         rows: vec![
             ("Read by hand", readings),
@@ -92,6 +95,12 @@ type Make = fn(&'static str) -> Field;
 pub fn bulk(state: &AppState) -> FieldModel {
     let name = "Measured bulk voltage".to_owned();
     model(state, Field::Reading("bulk"), name, "1V2")
+}
+
+/// The accuracy of the meter, for the form that sets channels to it.
+pub fn meter_accuracy(state: &AppState) -> FieldModel {
+    let name = "Accuracy of this meter".to_owned();
+    model(state, Field::Meter, name, "0.5%+10mV")
 }
 
 fn model(state: &AppState, field: Field, label: String, hint: &'static str) -> FieldModel {

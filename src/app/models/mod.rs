@@ -5,10 +5,13 @@ use super::state::{AppState, Explained, Look, MiddleView, Problem};
 
 pub mod cards;
 pub mod details;
+pub mod events;
 pub mod import_rows;
 pub mod import_sheet;
 pub mod known;
 pub mod lanes;
+pub mod loop_parts;
+pub mod meter;
 pub mod shots;
 pub mod summary;
 pub mod table;
@@ -56,6 +59,10 @@ pub struct PanelModel {
     pub before: summary::BeforeModel,
     /// What the user knows.
     pub known: known::KnownModel,
+    /// The form that sets a channel to the meter.
+    pub meter: meter::MeterModel,
+    /// The walk along the starts and stops.
+    pub events: Option<events::EventsModel>,
     /// Lanes or loop.
     pub middle: Middle,
     /// Which of the two.
@@ -108,6 +115,8 @@ impl PanelModel {
             before: inspection.map(summary::before).unwrap_or_default(),
             middle: middle(state, kept),
             known: known::known(state),
+            meter: meter::meter(state),
+            events: events::events(state),
             view: state.view,
             table: table::table(inspection, before, state.focus),
             inspected: inspection.is_some(),

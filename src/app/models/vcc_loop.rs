@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use super::lanes::{Band, bands};
+use super::loop_parts::{self, LoopLevel, LoopPart};
 use super::ticks::{Tick, ticks};
 use crate::app::kept::{Kept, Part};
 use crate::app::state::AppState;
-use crate::data::{InspectedCapture, Role, ShotKind, Unit};
+use crate::data::{InspectedCapture, Inspection, Role, ShotKind, Unit};
 use crate::inspect::Shot;
 
 /// What the other pin did in one short stretch of time.
@@ -14,7 +15,7 @@ use crate::inspect::Shot;
 pub struct LoopPoint {
     /// Middle of VCC in the stretch.
     pub vcc: f64,
-    /// Smallest value of the other pin.
+    /// Smallest value of the other pin; the height of a ramp stands in both.
     pub low: f64,
     /// Largest value of the other pin.
     pub high: f64,
@@ -29,33 +30,55 @@ pub struct LoopRun {
     pub text: String,
     /// Its path, in order of time.
     pub points: Vec<LoopPoint>,
+    /// Where VCC rises and where it falls.
+    pub parts: Vec<LoopPart>,
 }
 
-/// The loop.
+/// One pin over VCC.
 #[derive(Debug, Clone, PartialEq)]
-pub struct LoopModel {
+pub struct LoopPanel {
     /// The pin that goes up.
     pub role: Role,
-    /// Pins that could.
-    pub choices: Vec<Role>,
+    /// What goes up, in words.
+    pub title: String,
     /// The sweeps.
     pub runs: Vec<LoopRun>,
-    /// VCC at the left and right edge.
-    pub across: (f64, f64),
     /// Values at the lower and upper edge.
     pub up: (f64, f64),
+    /// Places on the upward axis.
+    pub up_ticks: Vec<Tick>,
+    /// The thresholds of its shots.
+    pub levels: Vec<LoopLevel>,
+}
+
+/// The loop: every sweep of the run on one VCC axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LoopModel {
+    /// The one pin chosen; `None` shows every pin there is.
+    pub chosen: Option<Role>,
+    /// Pins that could.
+    pub choices: Vec<Role>,
+    /// The pins shown, one below the other.
+    pub panels: Vec<LoopPanel>,
+    /// VCC at the left and right edge.
+    pub across: (f64, f64),
     /// Start and stop limits on the VCC axis.
     pub bands: Vec<Band>,
     /// Places on the VCC axis.
     pub across_ticks: Vec<Tick>,
-    /// Places on the upward axis.
-    pub up_ticks: Vec<Tick>,
+    /// Accessible name.
+    pub spoken: String,
 }
 
 /// Stretches that a sweep is cut into.
 const STRETCHES: usize = 1500;
+/// Fewer for the height of a ramp: each has to hold enough samples to meet its peaks and valleys.
+const HEIGHT_STRETCHES: usize = 300;
 /// Pins that the loop can show.
 const UPWARD: [Role; 4] = [Role::Vref, Role::RtCt, Role::Out, Role::Gate];
+/// A mean is marked beside what the comparator sees from this share of the VCC axis on: nearer, both
+/// would be one line.
+const APART: f64 = 0.004;
 
 /// The loop of the group shown, or why there is none.
 ///
@@ -65,57 +88,91 @@ pub fn vcc_loop(state: &AppState, kept: &Kept) -> Result<LoopModel, &'static str
     let inspection = state
         .inspection()
         .ok_or("The loop needs an inspection; it is not there yet.")?;
-    let sweeps = || {
-        let slow = |inspected: &&InspectedCapture| {
-            matches!(
-                inspected.kind.value,
-                Some(ShotKind::Sweep | ShotKind::Start)
-            )
-        };
-        inspection.captures.iter().filter(slow)
-    };
-    let choices: Vec<Role> = UPWARD
-        .into_iter()
-        .filter(|role| sweeps().any(|found| pair(found, *role).is_some()))
-        .collect();
-    let role = state
-        .loop_role
-        .filter(|role| choices.contains(role))
-        .or_else(|| choices.first().copied())
-        .ok_or("The loop needs a sweep with VCC and one more pin in the same shot.")?;
     let group = state.group().ok_or("This group is not there any more.")?;
-    let runs: Vec<LoopRun> = inspection
-        .captures
-        .iter()
-        .zip(&group.shots)
-        .enumerate()
+    let captures = inspection.captures.iter().zip(&group.shots).enumerate();
+    let sweeps: Vec<(usize, &InspectedCapture, &Arc<Shot>)> = captures
         .filter(|(_, (found, _))| {
             matches!(found.kind.value, Some(ShotKind::Sweep | ShotKind::Start))
         })
-        .filter_map(|(shot, (found, raw))| run(shot, found, raw, (role, kept)))
+        .map(|(shot, (found, raw))| (shot, found, raw))
         .collect();
-    let bands = bands(Some(Role::Vcc), inspection.controller.as_ref());
-    let ends = |pick: fn(&LoopPoint) -> (f64, f64)| {
-        let points = runs.iter().flat_map(|run| &run.points).map(pick);
-        points.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (low, high)| {
-            (a.min(low), b.max(high))
-        })
+    let shown = |role: &Role| sweeps.iter().any(|s| pair(s.1, *role).is_some());
+    let choices: Vec<Role> = UPWARD.into_iter().filter(shown).collect();
+    if choices.is_empty() {
+        return Err("The loop needs a sweep with VCC and one more pin in the same shot.");
+    }
+    let chosen = state.loop_role.filter(|role| choices.contains(role));
+    let runs = |role: Role| -> Vec<LoopRun> {
+        let all = sweeps.iter();
+        all.filter_map(|(shot, found, raw)| run(*shot, found, raw, (role, kept)))
+            .collect()
     };
-    let mut across = ends(|point| (point.vcc, point.vcc));
+    let roles = chosen.map_or_else(|| choices.clone(), |role| vec![role]);
+    let drawn: Vec<(Role, Vec<LoopRun>)> = roles.into_iter().map(|r| (r, runs(r))).collect();
+    let bands = bands(Some(Role::Vcc), inspection.controller.as_ref());
+    let of_vcc = |point: &LoopPoint| (point.vcc, point.vcc);
+    let mut across = ends(drawn.iter().flat_map(|(_, runs)| runs), of_vcc);
     for band in &bands {
         across = (across.0.min(band.low), across.1.max(band.high));
     }
     let across = padded(across);
-    let up = padded(ends(|point| (point.low, point.high)));
+    let apart_v = APART * (across.1 - across.0);
+    let panels: Vec<LoopPanel> = drawn
+        .into_iter()
+        .map(|(role, runs)| panel(role, runs, (inspection, apart_v)))
+        .collect();
     Ok(LoopModel {
-        role,
+        chosen,
         choices,
         across_ticks: ticks(across.0, across.1, 8, Unit::Volt),
-        up_ticks: ticks(up.0, up.1, 6, Unit::Volt),
-        runs,
+        spoken: spoken(&panels),
+        panels,
         across,
-        up,
         bands,
+    })
+}
+
+fn panel(role: Role, runs: Vec<LoopRun>, (inspection, apart_v): (&Inspection, f64)) -> LoopPanel {
+    let up = padded(ends(runs.iter(), |point| (point.low, point.high)));
+    let shots = runs.iter().map(|run| run.shot);
+    LoopPanel {
+        role,
+        title: match role {
+            Role::RtCt => format!("height of {}", role.title_with_pin()),
+            _ => role.title_with_pin(),
+        },
+        up_ticks: ticks(up.0, up.1, 5, Unit::Volt),
+        up,
+        levels: shots
+            .flat_map(|shot| loop_parts::levels(inspection, shot, apart_v))
+            .collect(),
+        runs,
+    }
+}
+
+/// What is drawn, for those who do not see it.
+fn spoken(panels: &[LoopPanel]) -> String {
+    let mut text = "Threshold loop, VCC across".to_owned();
+    for panel in panels {
+        let sweeps = match panel.runs.len() {
+            1 => "1 sweep".to_owned(),
+            more => format!("{more} sweeps"),
+        };
+        text.push_str(&format!("; {} up, {sweeps}", panel.title));
+        for level in &panel.levels {
+            text.push_str(&format!("; {}", level.text));
+        }
+    }
+    text
+}
+
+fn ends<'a>(
+    runs: impl Iterator<Item = &'a LoopRun>,
+    pick: impl Fn(&LoopPoint) -> (f64, f64),
+) -> (f64, f64) {
+    let points = runs.flat_map(|run| &run.points).map(pick);
+    points.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (low, high)| {
+        (a.min(low), b.max(high))
     })
 }
 
@@ -143,6 +200,8 @@ fn run(
     let (vcc, other) = pair(inspected, role)?;
     let time = &raw.capture.channels.get(vcc)?.time;
     let (from_s, to_s) = (time.start_s(), time.end_s());
+    let height = role == Role::RtCt;
+    let count = if height { HEIGHT_STRETCHES } else { STRETCHES };
     let stretches = |index: usize| {
         let known = inspected.channels.get(index)?;
         let part = Part {
@@ -151,7 +210,7 @@ fn run(
             span_s: (from_s, to_s),
             map: (known.gain, known.offset),
         };
-        Some(kept.columns(part, STRETCHES))
+        Some(kept.columns(part, count))
     };
     let (vcc, other) = (stretches(vcc)?, stretches(other)?);
     let mut other = other.iter().peekable();
@@ -172,14 +231,40 @@ fn run(
             low: up.min,
             high: up.max,
         };
-        if point.vcc.is_finite() && point.low.is_finite() {
+        if point.vcc.is_finite() && point.low.is_finite() && point.high.is_finite() {
             points.push(point);
         }
+    }
+    if height {
+        points = heights(&points);
     }
     let kind = inspected.kind.value.map_or("shot", ShotKind::id);
     Some(LoopRun {
         shot,
         text: format!("shot {}, {kind}", shot + 1),
+        parts: loop_parts::parts(&points),
         points,
     })
+}
+
+/// The height in each stretch. The middle one of three neighbours: a stretch in which the ramp begins or
+/// ends holds its resting level too, which is none of its height.
+fn heights(points: &[LoopPoint]) -> Vec<LoopPoint> {
+    let height = |index: usize| points.get(index).map(|p| p.high - p.low);
+    let middle = |index: usize, own: f64| {
+        let before = index.checked_sub(1).and_then(height).unwrap_or(own);
+        let after = height(index + 1).unwrap_or(own);
+        own.clamp(before.min(after), before.max(after))
+    };
+    let numbered = points.iter().enumerate();
+    numbered
+        .map(|(index, point)| {
+            let height = middle(index, point.high - point.low);
+            LoopPoint {
+                low: height,
+                high: height,
+                ..*point
+            }
+        })
+        .collect()
 }

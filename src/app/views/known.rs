@@ -1,6 +1,6 @@
 //! Fields for what the user knows; a field takes effect when it is left.
 
-use egui::{Color32, Label, RichText, ScrollArea, TextEdit, Ui};
+use egui::{Color32, Label, RichText, TextEdit, Ui};
 
 use super::Commands;
 use crate::app::commands::Command;
@@ -9,19 +9,12 @@ use crate::app::theme::{self, Palette};
 
 const WIDTH: f32 = 92.0;
 
-/// A line that unfolds into the fields.
+/// The fields, row by row.
 pub fn known_ui(ui: &mut Ui, known: &KnownModel) -> Commands {
     let mut commands = Commands::new();
-    let title = format!("What you know: {}", known.summary);
-    egui::CollapsingHeader::new(title)
-        .id_salt("known")
-        .show(ui, |ui| {
-            ScrollArea::vertical().max_height(170.0).show(ui, |ui| {
-                for (title, fields) in known.rows.iter().filter(|(_, f)| !f.is_empty()) {
-                    commands.extend(row_ui(ui, title, fields));
-                }
-            });
-        });
+    for (title, fields) in known.rows.iter().filter(|(_, f)| !f.is_empty()) {
+        commands.extend(row_ui(ui, title, fields));
+    }
     commands
 }
 
@@ -76,6 +69,11 @@ pub fn banner_field_ui(ui: &mut Ui, field: &FieldModel, ink: Color32) -> Command
         ui.add(Label::new(RichText::new(wrong).color(ink)).truncate());
     }
     commands
+}
+
+/// A field without its name, which it has for those who can't see what stands around it.
+pub fn bare_field_ui(ui: &mut Ui, field: &FieldModel) -> Commands {
+    input_ui(ui, field, None)
 }
 
 fn input_ui(ui: &mut Ui, field: &FieldModel, label: Option<egui::Id>) -> Commands {

@@ -35,6 +35,8 @@ pub fn lanes_ui(ui: &mut Ui, model: &LanesModel) -> Commands {
     let height = ((free - GAP * (count - 1.0)) / count).max(LOWEST);
     egui::ScrollArea::vertical()
         .auto_shrink(false)
+        // what unfolds below may leave less than a scroll area takes by itself
+        .min_scrolled_height(24.0)
         .show(ui, |ui| {
             let size = vec2(
                 ui.available_width(),

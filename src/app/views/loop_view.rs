@@ -1,171 +1,152 @@
-//! The threshold loop: VCC across, another pin up.
+//! The threshold loop: VCC across, one panel for each pin that goes up.
 
-use egui::{Align2, Color32, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align2, Painter, Rect, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::models::vcc_loop::{LoopModel, LoopRun};
+use super::loop_paint::{self, Scales, Words};
+use crate::app::models::vcc_loop::{LoopModel, LoopPanel};
 use crate::app::theme::{self, Palette};
 
 const NUMBERS: f32 = 56.0;
 const FEET: f32 = 40.0;
 const HEAD: f32 = 22.0;
+const GAP: f32 = 22.0;
+
+/// Least height of a panel, in points; where the middle is lower, it scrolls.
+const LOWEST: f32 = 104.0;
 
 /// The loop, as large as the middle.
 pub fn loop_ui(ui: &mut Ui, model: &LoopModel) {
+    ScrollArea::vertical()
+        .auto_shrink(false)
+        .min_scrolled_height(24.0)
+        .show(ui, |ui| panels_ui(ui, model));
+}
+
+fn panels_ui(ui: &mut Ui, model: &LoopModel) {
     let palette = Palette::in_ui(ui);
-    let (whole, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
-    let spoken = format!(
-        "Threshold loop, VCC across, {} up, {} sweeps",
-        model.role.title(),
-        model.runs.len()
-    );
-    response.widget_info(|| WidgetInfo::labeled(egui::Role::Canvas, true, &spoken));
-    let plot = Rect::from_min_max(whole.min + vec2(NUMBERS, HEAD), whole.max - vec2(8.0, FEET));
+    let count = model.panels.len().max(1) as f32;
+    let gaps = GAP * (count - 1.0);
+    let free = ui.available_height() - HEAD - FEET;
+    let height = ((free - gaps) / count).max(LOWEST);
+    let size = vec2(ui.available_width(), HEAD + FEET + gaps + count * height);
+    let (whole, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(egui::Role::Canvas, true, &model.spoken));
+    let plots = Rect::from_min_max(whole.min + vec2(NUMBERS, HEAD), whole.max - vec2(8.0, FEET));
     let painter = ui.painter();
+    for (index, panel) in model.panels.iter().enumerate() {
+        let top = plots.top() + index as f32 * (height + GAP);
+        let plot = Rect::from_min_size(pos2(plots.left(), top), vec2(plots.width(), height));
+        panel_ui(painter, &palette, plot, model, (panel, index == 0));
+    }
+    for tick in &model.across_ticks {
+        let share = (tick.at - model.across.0) / (model.across.1 - model.across.0);
+        let x = plots.left() + share as f32 * plots.width();
+        let at = pos2(x, plots.bottom() + 3.0);
+        let font = theme::small();
+        painter.text(at, Align2::CENTER_TOP, &tick.text, font, palette.quiet);
+    }
+    let at = pos2(plots.center().x, plots.bottom() + 20.0);
+    let font = theme::body();
+    painter.text(at, Align2::CENTER_TOP, "VCC (7)", font, palette.ink);
+}
+
+/// One pin; the topmost panel names the bands and says what the lines mean.
+fn panel_ui(
+    painter: &Painter,
+    palette: &Palette,
+    plot: Rect,
+    model: &LoopModel,
+    (panel, topmost): (&LoopPanel, bool),
+) {
+    let scales = Scales {
+        plot,
+        across: model.across,
+        up: panel.up,
+    };
     painter.rect_filled(plot, 3.0, palette.sheet);
-    let x = |vcc: f64| {
-        let share = (vcc - model.across.0) / (model.across.1 - model.across.0);
-        plot.left() + share as f32 * plot.width()
-    };
-    let y = |value: f64| {
-        let share = (value - model.up.0) / (model.up.1 - model.up.0);
-        plot.bottom() - share as f32 * plot.height()
-    };
+    bands(painter, palette, model, (&scales, topmost));
+    axes(painter, palette, model, (panel, &scales));
+    let clipped = painter.with_clip_rect(plot);
+    let hue = palette.role(panel.role);
+    let mut words = Words::default();
+    if topmost {
+        loop_paint::legend(&clipped, palette, hue, (plot, &mut words));
+    }
+    for run in &panel.runs {
+        loop_paint::run(&clipped, run, hue, &scales);
+    }
+    loop_paint::levels(&clipped, palette, &panel.levels, (&scales, &mut words));
+    for run in &panel.runs {
+        loop_paint::names(&clipped, palette, run, (&scales, &mut words));
+    }
+}
+
+fn bands(
+    painter: &Painter,
+    palette: &Palette,
+    model: &LoopModel,
+    (scales, named): (&Scales, bool),
+) {
+    let plot = scales.plot;
     for band in &model.bands {
-        let zone = Rect::from_x_y_ranges(x(band.low)..=x(band.high), plot.y_range());
+        let reach = scales.x(band.low)..=scales.x(band.high);
+        let zone = Rect::from_x_y_ranges(reach, plot.y_range());
         painter.rect_filled(zone, 0.0, palette.band);
         for edge in [band.low, band.high] {
-            let ends = [pos2(x(edge), plot.top()), pos2(x(edge), plot.bottom())];
-            painter.extend(Shape::dashed_line(
-                &ends,
-                Stroke::new(1.0, palette.edge),
-                2.0,
-                4.0,
-            ));
+            let x = scales.x(edge);
+            let ends = [pos2(x, plot.top()), pos2(x, plot.bottom())];
+            let stroke = Stroke::new(1.0, palette.edge);
+            painter.extend(Shape::dashed_line(&ends, stroke, 2.0, 4.0));
         }
-        painter.text(
-            pos2(zone.center().x, plot.top() - 4.0),
-            Align2::CENTER_BOTTOM,
-            &band.text,
-            theme::small(),
-            palette.quiet,
-        );
     }
-    axes(ui, &palette, plot, model, &x, &y);
-    let clipped = painter.with_clip_rect(plot);
-    let hue = palette.role(model.role);
-    for (index, run) in model.runs.iter().enumerate() {
-        run_paint(&clipped, run, index, hue, &x, &y);
-        let at = plot.left_top() + vec2(12.0, 16.0 + 20.0 * index as f32);
-        let sample = [at, at + vec2(34.0, 0.0)];
-        line(&clipped, sample.to_vec(), index, hue);
-        clipped.text(
-            at + vec2(42.0, 0.0),
-            Align2::LEFT_CENTER,
-            &run.text,
-            theme::small(),
-            palette.ink,
-        );
+    if named {
+        band_names(painter, palette, model, scales);
+    }
+}
+
+/// Names of the bands above the topmost panel, side by side where they have no room over their bands.
+fn band_names(painter: &Painter, palette: &Palette, model: &LoopModel, scales: &Scales) {
+    let mut order: Vec<_> = model.bands.iter().collect();
+    order.sort_by(|a, b| a.low.total_cmp(&b.low));
+    let galley =
+        |text: &String| painter.layout_no_wrap(text.clone(), theme::small(), palette.quiet);
+    let names: Vec<_> = order.iter().map(|band| galley(&band.text)).collect();
+    let mut lefts: Vec<f32> = Vec::new();
+    for (band, name) in order.iter().zip(&names) {
+        let middle = 0.5 * (scales.x(band.low) + scales.x(band.high));
+        lefts.push(middle - 0.5 * name.size().x);
+    }
+    for index in 1..lefts.len() {
+        let overlap = lefts[index - 1] + names[index - 1].size().x + 12.0 - lefts[index];
+        if overlap > 0.0 {
+            lefts[index - 1] -= 0.5 * overlap;
+            lefts[index] += 0.5 * overlap;
+        }
+    }
+    for (left, name) in lefts.into_iter().zip(names) {
+        let at = pos2(left, scales.plot.top() - 4.0 - name.size().y);
+        painter.galley(at, name, palette.quiet);
     }
 }
 
 fn axes(
-    ui: &Ui,
+    painter: &Painter,
     palette: &Palette,
-    plot: Rect,
     model: &LoopModel,
-    x: &impl Fn(f64) -> f32,
-    y: &impl Fn(f64) -> f32,
+    (panel, scales): (&LoopPanel, &Scales),
 ) {
-    let painter = ui.painter();
+    let plot = scales.plot;
     let faint = Stroke::new(0.5, palette.rule);
     for tick in &model.across_ticks {
-        painter.vline(x(tick.at), plot.y_range(), faint);
-        let at = pos2(x(tick.at), plot.bottom() + 3.0);
-        painter.text(
-            at,
-            Align2::CENTER_TOP,
-            &tick.text,
-            theme::small(),
-            palette.quiet,
-        );
+        painter.vline(scales.x(tick.at), plot.y_range(), faint);
     }
-    for tick in &model.up_ticks {
-        painter.hline(plot.x_range(), y(tick.at), faint);
-        let at = pos2(plot.left() - 5.0, y(tick.at));
-        painter.text(
-            at,
-            Align2::RIGHT_CENTER,
-            &tick.text,
-            theme::small(),
-            palette.quiet,
-        );
+    for tick in &panel.up_ticks {
+        painter.hline(plot.x_range(), scales.y(tick.at), faint);
+        let at = pos2(plot.left() - 5.0, scales.y(tick.at));
+        let font = theme::small();
+        painter.text(at, Align2::RIGHT_CENTER, &tick.text, font, palette.quiet);
     }
-    painter.text(
-        pos2(plot.center().x, plot.bottom() + 20.0),
-        Align2::CENTER_TOP,
-        "VCC (7)",
-        theme::body(),
-        palette.ink,
-    );
-    painter.text(
-        pos2(plot.left() - NUMBERS + 2.0, plot.top() - 4.0),
-        Align2::LEFT_BOTTOM,
-        model.role.title_with_pin(),
-        theme::body(),
-        palette.ink,
-    );
-}
-
-fn run_paint(
-    painter: &egui::Painter,
-    run: &LoopRun,
-    index: usize,
-    hue: Color32,
-    x: &impl Fn(f64) -> f32,
-    y: &impl Fn(f64) -> f32,
-) {
-    let mut path: Vec<Pos2> = Vec::with_capacity(run.points.len());
-    for point in &run.points {
-        let across = x(point.vcc);
-        let (top, bottom) = (y(point.high), y(point.low));
-        if bottom - top > 2.0 {
-            painter.vline(
-                across,
-                top..=bottom,
-                Stroke::new(1.0, hue.gamma_multiply(0.45)),
-            );
-        }
-        path.push(pos2(across, 0.5 * (top + bottom)));
-    }
-    arrows(painter, &path, hue);
-    line(painter, path, index, hue);
-}
-
-/// Which way the sweep went: a few small wedges along the path.
-fn arrows(painter: &egui::Painter, path: &[Pos2], hue: Color32) {
-    for share in [0.2, 0.4, 0.6, 0.8] {
-        let index = (share * path.len() as f32) as usize;
-        let (Some(from), Some(to)) = (path.get(index.saturating_sub(6)), path.get(index)) else {
-            continue;
-        };
-        let way = *to - *from;
-        if way.length() < 1.0 {
-            continue;
-        }
-        let (along, aside) = (way.normalized() * 7.0, way.normalized().rot90() * 4.0);
-        let wedge = vec![*to + along, *to + aside, *to - aside];
-        painter.add(Shape::convex_polygon(wedge, hue, Stroke::NONE));
-    }
-}
-
-/// Runs differ by their dashes, not by hue.
-fn line(painter: &egui::Painter, path: Vec<Pos2>, index: usize, hue: Color32) {
-    let stroke = Stroke::new(1.8, hue);
-    match index % 3 {
-        0 => {
-            painter.add(Shape::line(path, stroke));
-        }
-        1 => painter.extend(Shape::dashed_line(&path, stroke, 8.0, 4.0)),
-        _ => painter.extend(Shape::dashed_line(&path, stroke, 2.0, 4.0)),
-    }
+    let at = pos2(plot.left() - NUMBERS + 2.0, plot.top() - 4.0);
+    let font = theme::body();
+    painter.text(at, Align2::LEFT_BOTTOM, &panel.title, font, palette.ink);
 }

@@ -2,16 +2,17 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, before, known, lanes, loop_view};
+use super::{Commands, before, below, events, lanes, loop_view};
 use crate::app::commands::Command;
+use crate::app::models::events::EventsModel;
 use crate::app::models::lanes::LanesModel;
 use crate::app::models::ticks::seconds;
 use crate::app::models::vcc_loop::LoopModel;
 use crate::app::models::{Middle, PanelModel};
 use crate::app::state::MiddleView;
 use crate::app::theme;
-use crate::data::Unit;
 use crate::data::text::engineering;
+use crate::data::{Role, Unit};
 
 /// The middle of the window.
 pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
@@ -27,16 +28,12 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         }
         ui.separator();
         match &model.middle {
-            Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes)),
+            Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes, model.events.as_ref())),
             Middle::Loop(model) => commands.extend(choice_ui(ui, model)),
             Middle::Empty(_) | Middle::Before => {}
         }
     });
-    egui::Panel::bottom("known")
-        .resizable(false)
-        .show_separator_line(false)
-        .frame(egui::Frame::new().inner_margin(egui::Margin::symmetric(0, 2)))
-        .show(ui, |ui| commands.extend(known::known_ui(ui, &model.known)));
+    commands.extend(below::below_ui(ui, model));
     match &model.middle {
         Middle::Lanes(lanes) => commands.extend(lanes::lanes_ui(ui, lanes)),
         Middle::Loop(model) => loop_view::loop_ui(ui, model),
@@ -49,7 +46,7 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     commands
 }
 
-fn axis_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
+fn axis_ui(ui: &mut Ui, lanes: &LanesModel, walk: Option<&EventsModel>) -> Commands {
     let mut commands = Commands::new();
     let (from, to) = lanes.shown_s;
     let at_s = 0.5 * (from + to);
@@ -61,6 +58,11 @@ fn axis_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
     }
     if ui.button("Show all").clicked() {
         commands.push(Command::ShowAll);
+    }
+    if let Some(walk) = walk {
+        // before the span, which the walk marks: its buttons stay where they are
+        ui.separator();
+        commands.extend(events::events_ui(ui, walk));
     }
     ui.separator();
     commands.extend(span_ui(ui, lanes));
@@ -87,7 +89,6 @@ fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
         commands.push(Command::MarkSpan(Some((from, to))));
     }
     if let Some(span) = &lanes.span {
-        ui.label(RichText::new(&span.length).font(theme::figures()));
         if ui.button("Copy").accessible_name("Copy the span").clicked() {
             commands.push(Command::Copy(span.copied.clone()));
         }
@@ -98,19 +99,23 @@ fn span_ui(ui: &mut Ui, lanes: &LanesModel) -> Commands {
         {
             commands.push(Command::MarkSpan(None));
         }
+        ui.label(RichText::new(&span.length).font(theme::figures()));
     }
     commands
 }
 
 fn choice_ui(ui: &mut Ui, model: &LoopModel) -> Commands {
     let mut commands = Commands::new();
+    const EVERY: &str = "every pin";
     ui.label("VCC across, up");
-    let combo = ComboBox::from_id_salt("loop").selected_text(model.role.title_with_pin());
+    let title = |role: Option<Role>| role.map_or(EVERY.to_owned(), Role::title_with_pin);
+    let combo = ComboBox::from_id_salt("loop").selected_text(title(model.chosen));
     let shown = combo.show_ui(ui, |ui| {
-        for role in &model.choices {
-            let title = role.title_with_pin();
-            if ui.selectable_label(*role == model.role, title).clicked() {
-                commands.push(Command::LoopRole(*role));
+        let each = model.choices.iter().copied().map(Some);
+        for role in std::iter::once(None).chain(each) {
+            let chosen = role == model.chosen;
+            if ui.selectable_label(chosen, title(role)).clicked() {
+                commands.push(Command::LoopRole(role));
             }
         }
     });

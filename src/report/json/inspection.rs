@@ -11,6 +11,7 @@ use super::suspect::{stage, suspect};
 use super::{map_of, number, numbered, optional, with_schema};
 use crate::data::{
     ControllerChoice, DoNotExceed, Event, InspectedCapture, InspectedChannel, Inspection, Joined,
+    MeterPiece, SetToMeter,
 };
 
 /// All that is known of one run.
@@ -186,6 +187,7 @@ fn what_is_known(known: &InspectedChannel) -> Map<String, Value> {
         "role_by_user": known.role.by_user,
         "role_confidence": optional(known.role.confidence),
         "bandwidth_hz": optional(known.bandwidth_hz),
+        "set_to_meter": known.set_to_meter.as_ref().map(set_to_meter),
         "factor_offer": known.factor_offer.as_ref().map(|offer| json!({
             "factor": number(offer.factor), "role": offer.role.id(), "reason": offer.reason,
         })),
@@ -198,4 +200,29 @@ fn what_is_known(known: &InspectedChannel) -> Map<String, Value> {
             "assumed": known.accuracy_assumed,
         },
     }))
+}
+
+/// What meter readings corrected in a channel.
+fn set_to_meter(tied: &SetToMeter) -> Value {
+    let piece = |piece: &MeterPiece| {
+        json!({
+            "capture": numbered(piece.capture),
+            "channel": numbered(piece.channel),
+            "from_s": number(piece.from_s),
+            "to_s": number(piece.to_s),
+            "shown": number(piece.shown_v),
+            "read": number(piece.read_v),
+            "left": number(piece.left_v),
+        })
+    };
+    json!({
+        "pieces": tied.pieces.iter().map(piece).collect::<Vec<_>>(),
+        "corrected": tied.corrected.id(),
+        "gain": number(tied.gain),
+        "offset": number(tied.offset_v),
+        "at": number(tied.at_v),
+        "before_u95": number(tied.before_u95),
+        "after_u95": number(tied.after_u95),
+        "doubts": tied.doubts,
+    })
 }

@@ -35,6 +35,7 @@ pub(super) fn judged(judged: &Judged, inspection: &Inspection) -> Value {
         "p_in": optional(judged.p_in),
         "provisional": judged.provisional,
         "settle": judged.settle,
+        "remarks": measured.remarks,
     })
 }
 

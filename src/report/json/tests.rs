@@ -144,6 +144,7 @@ fn values_stand_in_si_units_under_their_ids() {
       "role_confidence": null,
       "role_reason": "its levels and the name fit",
       "samples": 5,
+      "set_to_meter": null,
       "time": {
         "end_s": 0.5,
         "interval_s": 0.25,

@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use crate::data::text::{engineering, plus_minus};
-use crate::data::{Inspection, Judged, Outcome, Quantity, Stage, Unit};
+use crate::data::{Inspection, Judged, Measured, Outcome, Quantity, Stage, Unit};
 
 /// Widths of the columns: quantity, capture, value, limits, verdict.
 const COLUMNS: [usize; 5] = [20, 4, 19, 17, 11];
@@ -46,8 +46,37 @@ pub(super) fn table(page: &mut Page, run: &Inspection) {
             "* provisional: the limit is from memory, not read in a document.",
         );
     }
+    remarks(page, run);
     settle(page, run);
     sources(page, run);
+}
+
+/// What should be said beside a value, each sentence once, with the quantities that it belongs to.
+fn remarks(page: &mut Page, run: &Inspection) {
+    let mut said: Vec<(&str, Vec<String>)> = Vec::new();
+    for row in &run.measured {
+        let measured = &row.measured;
+        for text in &measured.remarks {
+            let name = named(measured);
+            match said.iter_mut().find(|(known, _)| known == text) {
+                Some((_, names)) if names.contains(&name) => {}
+                Some((_, names)) => names.push(name),
+                None => said.push((text, vec![name])),
+            }
+        }
+    }
+    for (text, names) in said {
+        page.hanging("  -", 4, &format!("{}: {text}", names.join(", ")));
+    }
+}
+
+/// `start threshold (shot 1)`.
+fn named(measured: &Measured) -> String {
+    let title = measured.quantity.info().title;
+    match measured.capture {
+        Some(capture) => format!("{title} (shot {})", capture + 1),
+        None => title.to_owned(),
+    }
 }
 
 /// Rows of one quantity together, in the order in which the quantities first come.
@@ -180,11 +209,7 @@ pub(super) fn not_measured(page: &mut Page, run: &Inspection) {
         let Outcome::NotMeasurable(reason) = &row.measured.outcome else {
             continue;
         };
-        let title = row.measured.quantity.info().title;
-        let name = match row.measured.capture {
-            Some(capture) => format!("{title} (shot {})", capture + 1),
-            None => title.to_owned(),
-        };
+        let name = named(&row.measured);
         match reasons
             .iter_mut()
             .find(|(known, _)| *known == reason.as_str())
