@@ -6,8 +6,8 @@ use std::sync::Arc;
 use crate::bench::{self, Survey};
 use crate::controllers::{Found, Library, ceilings};
 use crate::data::{
-    Capture, InspectedCapture, Inspection, Judged, Measured, Note, Options, Proposed, Quantity,
-    Setup,
+    Capture, ControllerChoice, InspectedCapture, Inspection, Joined, Judged, Measured, Note,
+    Options, Proposed, Quantity, Setup, StepsFinding,
 };
 use crate::verdict::{self, View};
 
@@ -37,18 +37,12 @@ pub fn examine(
         .transpose()?;
     let surveys = survey_all(shots, options)?;
     let setup = setup_of(&surveys, options);
-    let mut measured = Vec::new();
-    for (index, survey) in surveys.iter().enumerate() {
-        measured.extend(bench::measure(index, survey, controller.as_ref()));
-    }
-    let shots: Vec<&InspectedCapture> = surveys.iter().map(|s| &s.inspected).collect();
-    let (mut steps, by_steps) = bench::steps::find(options, &shots, &measured).unzip();
-    measured.extend(by_steps.into_iter().flatten());
-    measured.extend(bench::readings::measured(options));
-    bench::products::add(&mut measured);
-    drop_answered(&mut measured);
-    let joined = bench::join::sweeps(&measured, &shots);
-    let places = bench::join::places(&shots);
+    let RunMeasured {
+        measured,
+        mut steps,
+        joined,
+        places,
+    } = measure_run(&surveys, options, controller.as_ref());
     let mut judged: Vec<Judged> = measured
         .into_iter()
         .map(|m| {
@@ -109,6 +103,40 @@ pub fn examine(
         reference_levels: options.reference_levels,
         notes,
     })
+}
+
+/// What all captures and readings of a run give.
+struct RunMeasured {
+    measured: Vec<Measured>,
+    steps: Option<StepsFinding>,
+    joined: Vec<Joined>,
+    /// One net on two channels, in words.
+    places: Vec<Note>,
+}
+
+fn measure_run(
+    surveys: &[Survey],
+    options: &Options,
+    controller: Option<&ControllerChoice>,
+) -> RunMeasured {
+    let mut measured = Vec::new();
+    for (index, survey) in surveys.iter().enumerate() {
+        measured.extend(bench::measure(index, survey, controller));
+    }
+    let shots: Vec<&InspectedCapture> = surveys.iter().map(|s| &s.inspected).collect();
+    let (steps, by_steps) = bench::steps::find(options, &shots, &measured).unzip();
+    measured.extend(by_steps.into_iter().flatten());
+    measured.extend(bench::readings::measured(options));
+    bench::products::add(&mut measured);
+    drop_answered(&mut measured);
+    let joined = bench::join::sweeps(&measured, &shots);
+    let places = bench::join::places(&shots);
+    RunMeasured {
+        measured,
+        steps,
+        joined,
+        places,
+    }
 }
 
 /// A quantity that one capture of the run gives need not be missed in another.
