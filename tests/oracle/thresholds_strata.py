@@ -70,4 +70,5 @@ VARIED = {
 STRATA = [USUAL | {"name": name} | wanted for name, wanted in VARIED.items()]
 
 # for a check of a minute or two: those in which every rule held when all were last run
-CI = ("plain", "rtct", "rtct-ripple", "steps", "parked", "parked-8", "parked-rtct", "no-stop")
+CI = ("plain", "exact", "exact-coarse", "rtct", "rtct-ripple", "out", "steps", "meter-1", "meter-2",
+      "meter-2-rtct", "parked", "parked-8", "parked-rtct", "parked-out", "no-stop")
