@@ -189,7 +189,7 @@ pub fn line(text: &str, place: StepPlace) -> Result<VoltageStep, String> {
     })
 }
 
-/// A reading as [`line`] reads it back: `8.53 V works down 11.5 mA`.
+/// A reading as [`line()`] reads it back: `8.53 V works down 11.5 mA`.
 pub fn written(step: &VoltageStep) -> String {
     let mut text = format!(
         "{} {}",
