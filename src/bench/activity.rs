@@ -25,6 +25,9 @@ const MISSED: f64 = 0.01;
 const MISSED_SAMPLES: f64 = 8.0;
 /// Pulses of at least so many samples a period are followed, not met at random.
 const FOLLOWED: f64 = 6.0;
+/// Where so many samples in a row may have missed the pulses, the events are not bounded.
+const MOST_MISSED: f64 = 200.0;
+const IN_STEP_WHY: &str = "its samples fall in step with the pulses";
 /// Rises that lie further apart than this, in samples, though not evenly, come from samples that fall
 /// in step with the pulses.
 const IN_STEP: f64 = 20.0;
@@ -60,7 +63,7 @@ pub(super) fn find(
     let even = |g: &&f64| (**g - usual).abs() < 0.1 * usual;
     let followed = usual > FOLLOWED && 10 * gaps.iter().filter(even).count() > 9 * gaps.len();
     if !followed && usual > IN_STEP {
-        return Activity::CantTell("its samples fall in step with the pulses");
+        return Activity::CantTell(IN_STEP_WHY);
     }
     let (low, high) = (out.true_of(pulses.low), out.true_of(out.facts().max));
     let level = low + (ABOVE_LOW * (high - low)).max(LEAST_ABOVE_V);
@@ -69,7 +72,8 @@ pub(super) fn find(
         .collect();
     let size = out.block_size() as f64;
     let least = (LEAST_PAUSE.max(10.0 * usual) / size).ceil() as usize;
-    let volts = |block: usize| vcc_at(out.time(out.block_middle(block)));
+    // VCC just before each: a stop lets it rise by what the feed drops, a start lets it fall
+    let volts = |block: usize| vcc_at(out.time(out.block_middle(block.saturating_sub(1))));
     let restarts = |stop: usize, start: usize| {
         let both = volts(stop).zip(volts(start));
         both.is_none_or(|(stop, start)| start > stop + LEAST_HYSTERESIS_V)
@@ -90,6 +94,9 @@ pub(super) fn find(
     } else {
         missed(pauses, &runs, size)
     };
+    if missed > MOST_MISSED {
+        return Activity::CantTell(IN_STEP_WHY);
+    }
     let ends = runs
         .iter()
         .flat_map(|run| events(index, out, role, *run, (missed, level)));
