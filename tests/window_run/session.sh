@@ -29,9 +29,12 @@ done
 "$binary" >"$work/window.out" 2>"$work/window.err" &
 program=$!
 window=
-for _ in $(seq 200); do
+find_window() {
     window=$(xdotool search --onlyvisible --pid "$program" 2>/dev/null | tail -1)
-    [ -z "$window" ] && window=$(xdotool search --onlyvisible --name '[Ff]irst ?pulse' 2>/dev/null | tail -1)
+    [ -n "$window" ] || window=$(xdotool search --onlyvisible --name '[Ff]irst ?pulse' 2>/dev/null | tail -1)
+}
+for _ in $(seq 200); do
+    find_window
     [ -n "$window" ] && break
     kill -0 "$program" 2>/dev/null || break
     sleep 0.1
@@ -42,6 +45,8 @@ if [ -n "$window" ]; then
     # own while it opens, so ask until the size has stayed for a second
     fits() { xwininfo -id "$window" | grep -q 'Width: 1366' && xwininfo -id "$window" | grep -q 'Height: 768'; }
     for _ in $(seq 30); do
+        # the first window seen may be one that the graphics library opens to try what there is, and closes
+        xwininfo -id "$window" >/dev/null 2>&1 || find_window
         xdotool windowmove "$window" 0 0 windowsize "$window" 1366 768 2>/dev/null
         sleep 1
         fits && sleep 1 && fits && break
