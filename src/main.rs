@@ -4,7 +4,7 @@ use std::io::Write;
 use std::process::ExitCode;
 
 use firstpulse::app;
-use firstpulse::cli::{self, Action, PictureJob, WindowJob};
+use firstpulse::cli::{self, Action, PictureJob, View, WindowJob};
 
 fn main() -> ExitCode {
     match run() {
@@ -53,10 +53,12 @@ fn picture(job: &PictureJob) -> anyhow::Result<u8> {
         group: job.group(),
         shot: job.shot(),
         focus: job.focus(),
-        view: if job.over_vcc() {
-            app::MiddleView::Loop
-        } else {
-            app::MiddleView::Lanes
+        view: match job.view() {
+            View::Lanes => app::MiddleView::Lanes,
+            View::Loop => app::MiddleView::Loop,
+            View::Shots => app::MiddleView::Plan,
+            View::Steps => app::MiddleView::Steps,
+            View::Before => app::MiddleView::Before,
         },
         ..app::PictureRequest::default()
     };

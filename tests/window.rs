@@ -16,8 +16,12 @@ mod meter;
 mod models;
 #[path = "window/pictures.rs"]
 mod pictures;
+#[path = "window/plan.rs"]
+mod plan;
 #[path = "window/remarks.rs"]
 mod remarks;
+#[path = "window/steps.rs"]
+mod steps;
 #[path = "window/use_it.rs"]
 mod use_it;
 #[path = "window/view.rs"]

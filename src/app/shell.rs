@@ -8,22 +8,29 @@ use egui::{Context, Ui};
 use super::commands::{self, Effect};
 use super::dialog::PickFiles;
 use super::kept::Kept;
-use super::meter;
 use super::models::{PanelModel, Work};
 use super::open::{self, How, Loaded};
-use super::places;
 use super::sheet::{self, Looked};
-use super::state::{AppState, Look, Problem, first_dead};
+use super::state::{AppState, Look, Problem};
 use super::task::{Ended, Task};
 use super::views;
-use crate::data::{ImportPreview, Inspection};
+use crate::data::{ImportPreview, Inspection, VoltageStep};
 use crate::inspect::{self, Library, Remembered, Shot};
+
+mod taken;
+use taken::died;
 
 /// An inspection with what it was made from, so that one that no longer fits is dropped.
 struct Examined {
     group: usize,
     shots: Vec<Arc<Shot>>,
     result: Result<Inspection, String>,
+}
+
+/// What a file of voltage steps gave, and for which group.
+struct StepsRead {
+    group: usize,
+    read: Result<Vec<VoltageStep>, Vec<String>>,
 }
 
 /// State, tasks and dialog of one window.
@@ -34,6 +41,7 @@ pub struct Shell {
     examining: Task<Examined>,
     looking: Task<(PathBuf, Result<Looked, String>)>,
     keeping: Task<String>,
+    stepping: Task<StepsRead>,
     under_way: Option<usize>,
     waiting: Vec<usize>,
     picking: Task<Option<Vec<PathBuf>>>,
@@ -53,6 +61,7 @@ impl Shell {
             examining: Task::default(),
             looking: Task::default(),
             keeping: Task::default(),
+            stepping: Task::default(),
             under_way: None,
             waiting: Vec::new(),
             picking: Task::default(),
@@ -81,13 +90,16 @@ impl Shell {
         }
         if let Some(ended) = self.examining.poll() {
             self.under_way = None;
-            self.examined(ended);
+            self.examined(ctx, ended);
         }
         if let Some(ended) = self.looking.poll() {
             self.looked(ended);
         }
         if let Some(ended) = self.keeping.poll() {
             self.kept(ctx, ended);
+        }
+        if let Some(ended) = self.stepping.poll() {
+            self.stepped(ctx, ended);
         }
         match self.picking.poll() {
             Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
@@ -150,6 +162,11 @@ impl Shell {
                     open::files(&files, &how, progress)
                 });
             }
+            Effect::ReadSteps(path, group) => self.stepping.start("steps", waker(ctx), move |_| {
+                let lines = |errors: Vec<_>| errors.iter().map(ToString::to_string).collect();
+                let read = inspect::read_steps(&path).map_err(lines);
+                Ok(StepsRead { group, read })
+            }),
             Effect::Look | Effect::ReadSheet | Effect::Remember | Effect::Forget => {
                 self.on_sheet(ctx, &effect);
             }
@@ -250,136 +267,6 @@ impl Shell {
         });
     }
 
-    fn loaded(&mut self, ctx: &Context, ended: Ended<Loaded>) {
-        match ended {
-            Ended::Done(Loaded::Demo(case)) => {
-                let count = case.groups.len();
-                self.state.take_case(case, true);
-                // the last is taken first, and the first group decides
-                self.waiting = (0..count).rev().collect();
-            }
-            Ended::Done(Loaded::Files(origins, problems)) => {
-                for problem in problems {
-                    if !self.state.problems.contains(&problem) {
-                        self.state.problems.push(problem);
-                    }
-                }
-                let examine = commands::take_files(&mut self.state, origins);
-                let look = sheet::open_next(&mut self.state);
-                for effect in examine.into_iter().chain(look) {
-                    self.follow(ctx, effect);
-                }
-            }
-            Ended::Done(Loaded::Again(_, Ok(origin))) => {
-                let examine = commands::take_again(&mut self.state, origin);
-                let look = sheet::open_next(&mut self.state);
-                for effect in examine.into_iter().chain(look) {
-                    self.follow(ctx, effect);
-                }
-            }
-            Ended::Done(Loaded::Again(path, Err(refusal))) => {
-                if let Some(sheet) = self.state.sheet.as_mut().filter(|s| s.path == path) {
-                    sheet.refused = Some(refusal);
-                    self.follow(ctx, Effect::Look);
-                }
-            }
-            Ended::Failed(why) => self.state.problems.push(Problem {
-                what: "Nothing was opened".to_owned(),
-                why,
-                attempt: "Open a capture of your own with the field on the left.".to_owned(),
-                sheet: None,
-            }),
-            Ended::Cancelled => self.state.problems.push(Problem {
-                what: "Reading was stopped".to_owned(),
-                why: "You cancelled it.".to_owned(),
-                attempt: "Open the file again to read it whole.".to_owned(),
-                sheet: None,
-            }),
-            Ended::Died => self.state.problems.push(died("Reading")),
-        }
-    }
-
-    fn examined(&mut self, ended: Ended<Examined>) {
-        if !matches!(ended, Ended::Done(_)) {
-            self.take_back("the inspection did not come to its end");
-        }
-        match ended {
-            Ended::Done(examined) => self.take_inspection(examined),
-            Ended::Failed(why) => self.state.problems.push(Problem {
-                what: "The captures were not inspected".to_owned(),
-                why,
-                attempt: "Check the marking, the roles and the set-ups.".to_owned(),
-                sheet: None,
-            }),
-            Ended::Cancelled => self.state.problems.push(Problem {
-                what: "Inspecting was stopped".to_owned(),
-                why: "You cancelled it.".to_owned(),
-                attempt: "Press Apply beside the marking to inspect again.".to_owned(),
-                sheet: None,
-            }),
-            Ended::Died => self.state.problems.push(died("Inspecting")),
-        }
-    }
-
-    /// Takes back the meter reading that is being tried; `false` where there is none.
-    fn take_back(&mut self, why: &str) -> bool {
-        let tried = self.state.meter.tried.as_ref().map(|tried| tried.group);
-        let Some(group) = tried else { return false };
-        let again = meter::refused(&mut self.state, group, why);
-        if again == Some(meter::Again(true)) {
-            self.waiting.push(group);
-        }
-        again.is_some()
-    }
-
-    fn take_inspection(&mut self, examined: Examined) {
-        let state = &mut self.state;
-        let fits = state.case.groups.get(examined.group).is_some_and(|group| {
-            group.shots.len() == examined.shots.len()
-                && group
-                    .shots
-                    .iter()
-                    .zip(&examined.shots)
-                    .all(|(a, b)| Arc::ptr_eq(a, b))
-        });
-        if !fits {
-            return;
-        }
-        match examined.result {
-            Ok(inspection) => {
-                let first = state
-                    .inspections
-                    .get(examined.group)
-                    .is_some_and(Option::is_none);
-                if first && examined.group == state.group {
-                    state.focus = first_dead(&inspection).unwrap_or(state.focus);
-                }
-                let first = first && examined.group == state.group;
-                if let Some(place) = state.inspections.get_mut(examined.group) {
-                    *place = Some(Arc::new(inspection));
-                }
-                if first {
-                    // the window opens on the evidence
-                    places::show_stage(state);
-                }
-                if let Some(refusal) = state.refusals.get_mut(examined.group) {
-                    *refusal = None;
-                }
-                meter::taken(state, examined.group);
-            }
-            Err(why) => {
-                let tried = state.meter.tried.as_ref();
-                if tried.is_some_and(|t| t.group == examined.group) && self.take_back(&why) {
-                    return;
-                }
-                let state = &mut self.state;
-                if let Some(refusal) = state.refusals.get_mut(examined.group) {
-                    *refusal = Some(why);
-                }
-            }
-        }
-    }
-
     fn work(&self) -> Option<Work> {
         if self.loading.is_running() {
             return Some(Work {
@@ -408,16 +295,6 @@ impl Shell {
                 Look::Dark => egui::ThemePreference::Dark,
             });
         }
-    }
-}
-
-fn died(doing: &str) -> Problem {
-    Problem {
-        what: format!("{doing} broke off"),
-        why: "This is a fault in the program.".to_owned(),
-        attempt: "What was shown before is still right. Please report the file that did it."
-            .to_owned(),
-        sheet: None,
     }
 }
 

@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::meter::MeterForm;
+use super::plan::Plan;
 use super::sheet::{Origin, Refusal, Sheet};
+use super::steps::StepsForm;
 use super::told::{Draft, Field};
 use crate::data::{Inspection, Options, Role, Stage, StageState};
 use crate::inspect::{Case, Group, ReadOptions, Shot};
@@ -20,6 +22,17 @@ pub enum MiddleView {
     Loop,
     /// Cautions, what was not tested, notes.
     Before,
+    /// The shots that the run still needs.
+    Plan,
+    /// Voltage steps.
+    Steps,
+}
+
+impl MiddleView {
+    /// Does it take the room of the values and the bottom line too?
+    pub fn is_sheet(self) -> bool {
+        !matches!(self, MiddleView::Lanes | MiddleView::Loop)
+    }
 }
 
 /// What is unfolded below the middle.
@@ -177,6 +190,10 @@ pub struct AppState {
     pub below: Option<Below>,
     /// The form that sets a channel to the meter.
     pub meter: MeterForm,
+    /// Voltage steps as typed.
+    pub steps: StepsForm,
+    /// What the next file is to be.
+    pub plan: Plan,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// The files that shots came from.
@@ -223,6 +240,8 @@ impl AppState {
             drafts: BTreeMap::new(),
             below: None,
             meter: MeterForm::default(),
+            steps: StepsForm::default(),
+            plan: Plan::default(),
             problems: Vec::new(),
             origins: Vec::new(),
             sheet: None,
@@ -240,8 +259,19 @@ impl AppState {
         self.demo = demo;
         self.drafts.clear();
         self.meter = MeterForm::default();
+        self.steps = StepsForm::default();
+        self.plan = Plan::default();
         self.origins.clear();
         self.select_group(0);
+    }
+
+    /// An empty bench, with what holds for every unit.
+    pub fn begin_unit(&mut self) {
+        let fresh = Self::empty(self.read.clone(), self.options.clone());
+        self.take_case(fresh.case, false);
+        self.problems.clear();
+        self.view = MiddleView::Plan;
+        self.focus = Stage::Supply;
     }
 
     /// The group shown.

@@ -22,7 +22,7 @@ mod values;
 
 pub use args::{Action, Command, parse};
 pub use job::WindowJob;
-pub use picture::PictureJob;
+pub use picture::{PictureJob, View};
 
 use std::error::Error;
 

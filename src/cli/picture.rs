@@ -20,11 +20,17 @@ enum Theme {
 
 /// What the middle of the window shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum View {
+pub enum View {
     /// The channels of one shot over time
     Lanes,
     /// All sweeps over VCC
     Loop,
+    /// Shots still to take, with pins and settings
+    Shots,
+    /// Works-or-dead readings on a line of volts
+    Steps,
+    /// What to know before connecting
+    Before,
 }
 
 /// Options of `picture`.
@@ -57,7 +63,7 @@ pub struct PictureArgs {
     /// Which shot of the run, counted from 1, for instance 3
     #[arg(long, value_name = "N", default_value_t = 1)]
     shot: usize,
-    /// The channels over time, or all sweeps over VCC
+    /// What stands in the middle
     #[arg(long, value_enum, default_value = "lanes")]
     view: View,
     /// Replace the file if it is there already
@@ -132,9 +138,9 @@ impl PictureJob {
         self.args.shot.saturating_sub(1)
     }
 
-    /// All sweeps over VCC instead of one shot over time?
-    pub fn over_vcc(&self) -> bool {
-        self.args.view == View::Loop
+    /// What stands in the middle.
+    pub fn view(&self) -> View {
+        self.args.view
     }
 
     /// The stage in focus.

@@ -78,6 +78,8 @@ pub struct Options {
     pub controller: Option<String>,
     /// Set-up for every capture of the run; `None` leaves it to the program to propose.
     pub setup: Option<Setup>,
+    /// Set-up that the next shots are planned for; says nothing about those that are there.
+    pub next_setup: Option<Setup>,
     /// Set-up of single captures by 0-based index; stronger than `setup`.
     pub capture_setups: BTreeMap<usize, Setup>,
     /// Kind of single captures by 0-based index.

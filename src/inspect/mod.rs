@@ -26,6 +26,14 @@ pub use simulate::{SimulatedFile, causes, simulate};
 pub use together::{joined, put_together, together};
 pub use workers::ThreadRunner;
 
+/// One voltage step as a person types it, for instance `8.53 V dead down 0.4mA`.
+///
+/// # Errors
+/// A sentence that says what is wrong and how to write it.
+pub fn read_step(text: &str) -> Result<crate::data::VoltageStep, String> {
+    crate::formats::steps_file::line(text, crate::data::StepPlace::Typed)
+}
+
 /// A capture with the facts of its channels: made once, shared, never changed.
 #[derive(Debug)]
 pub struct Shot {

@@ -11,3 +11,4 @@ pub(crate) mod example;
 mod reading;
 
 pub use reading::{FileReading, Shown};
+pub use text::{step_thresholds, trimmed};

@@ -12,7 +12,8 @@ const BULK_DISCHARGED_V: f64 = 10.0;
 
 /// The cautions of all set-ups of the run.
 pub fn find(view: &View<'_>) -> Vec<Caution> {
-    let setups = view.setups();
+    // before a set-up, not only after it
+    let setups = view.setups_and_next();
     let mut cautions = vec![plain(
         "Danger to life",
         "The primary side of a mains supply kills, also after switching off. Follow the rules of your country and workplace; leave it to a licensed person where they say so.",
@@ -21,7 +22,8 @@ pub fn find(view: &View<'_>) -> Vec<Caution> {
         cautions.extend(bulk_banner(view.options));
         cautions.extend(before_injection());
     }
-    if setups.contains(&Setup::Injected) && !setups.contains(&Setup::Mains) {
+    let shown = view.setups();
+    if shown.contains(&Setup::Injected) && !shown.contains(&Setup::Mains) {
         cautions.push(plain("Not cleared for mains", "A clean bench-fed run does not clear the unit for mains. Enter the current-sense check and the feedback-loop check first."));
     }
     if setups.contains(&Setup::Mains) || setups.iter().any(|s| s.bench_fed()) {
@@ -120,7 +122,7 @@ pub fn not_tested(view: &View<'_>) -> Vec<String> {
 
 /// The bench supply's ceiling, where one feeds the unit.
 pub fn do_not_exceed(view: &View<'_>, ceiling: DoNotExceed) -> Option<DoNotExceed> {
-    if !view.setups().iter().any(|s| s.bench_fed()) {
+    if !view.setups_and_next().iter().any(|s| s.bench_fed()) {
         return None;
     }
     Some(with_zener(view.options, ceiling))

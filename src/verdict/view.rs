@@ -144,6 +144,15 @@ impl<'a> View<'a> {
             .is_some_and(|v| v > self.must_start_above(capture))
     }
 
+    /// Set-ups that occur, and the one that the next shots are planned for.
+    pub fn setups_and_next(&self) -> Vec<Setup> {
+        let mut all = self.setups();
+        all.extend(self.options.next_setup);
+        all.sort_unstable();
+        all.dedup();
+        all
+    }
+
     /// Set-ups that occur.
     pub fn setups(&self) -> Vec<Setup> {
         let mut all: Vec<Setup> = self.captures.iter().filter_map(|c| c.setup.value).collect();

@@ -12,7 +12,9 @@ pub mod known;
 pub mod lanes;
 pub mod loop_parts;
 pub mod meter;
+pub mod plan;
 pub mod shots;
+pub mod steps;
 pub mod summary;
 pub mod table;
 pub mod ticks;
@@ -38,6 +40,10 @@ pub enum Middle {
     Before,
     /// The threshold loop of a group.
     Loop(vcc_loop::LoopModel),
+    /// The shots still to take.
+    Plan(plan::PlanModel),
+    /// Voltage steps.
+    Steps(steps::StepsModel),
 }
 
 /// All that one frame shows.
@@ -55,6 +61,10 @@ pub struct PanelModel {
     pub together: Vec<(Vec<usize>, String)>,
     /// The shots of the group.
     pub shots: Vec<shots::ShotModel>,
+    /// What can take the middle, with titles.
+    pub sheets: Vec<(MiddleView, String)>,
+    /// Planned roles that the record speaks against.
+    pub offer: Option<plan::OfferModel>,
     /// What to know before connecting.
     pub before: summary::BeforeModel,
     /// What the user knows.
@@ -112,6 +122,8 @@ impl PanelModel {
                 .unwrap_or_default(),
             together: shots::together(state),
             shots: shots::shots(state),
+            sheets: sheets(state),
+            offer: plan::offer(state),
             before: inspection.map(summary::before).unwrap_or_default(),
             middle: middle(state, kept),
             known: known::known(state),
@@ -144,9 +156,36 @@ fn explanation(state: &AppState) -> details::DetailsModel {
     model
 }
 
+/// What can take the middle, with how much is on it.
+fn sheets(state: &AppState) -> Vec<(MiddleView, String)> {
+    let cautions = state.inspection().map_or(0, |i| i.cautions.len());
+    let plan = match plan::left(state) {
+        Some(left) => format!("Shots to take ({left})"),
+        None => "Shots to take".to_owned(),
+    };
+    let told = state.group().map_or(0, |g| g.options.steps.len());
+    let steps = match told {
+        0 => "Voltage steps".to_owned(),
+        some => format!("Voltage steps ({some})"),
+    };
+    vec![
+        (MiddleView::Lanes, "Lanes".to_owned()),
+        (MiddleView::Loop, "Threshold loop".to_owned()),
+        (MiddleView::Plan, plan),
+        (MiddleView::Steps, steps),
+        (
+            MiddleView::Before,
+            format!("Before you connect ({cautions})"),
+        ),
+    ]
+}
+
 fn middle(state: &AppState, kept: &Kept) -> Middle {
-    if state.view == MiddleView::Before {
-        return Middle::Before;
+    match state.view {
+        MiddleView::Before => return Middle::Before,
+        MiddleView::Plan => return Middle::Plan(plan::plan(state)),
+        MiddleView::Steps => return Middle::Steps(steps::steps(state)),
+        MiddleView::Lanes | MiddleView::Loop => {}
     }
     if state.group().is_none_or(|group| group.shots.is_empty()) {
         return Middle::Empty(

@@ -2,14 +2,13 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, before, below, events, lanes, loop_view};
+use super::{Commands, before, below, events, lanes, loop_view, plan, steps};
 use crate::app::commands::Command;
 use crate::app::models::events::EventsModel;
 use crate::app::models::lanes::LanesModel;
 use crate::app::models::ticks::seconds;
 use crate::app::models::vcc_loop::LoopModel;
 use crate::app::models::{Middle, PanelModel};
-use crate::app::state::MiddleView;
 use crate::app::theme;
 use crate::data::text::engineering;
 use crate::data::{Role, Unit};
@@ -17,27 +16,22 @@ use crate::data::{Role, Unit};
 /// The middle of the window.
 pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
-    ui.horizontal_wrapped(|ui| {
-        for (view, title) in [
-            (MiddleView::Lanes, "Lanes"),
-            (MiddleView::Loop, "Threshold loop"),
-        ] {
-            if ui.selectable_label(model.view == view, title).clicked() {
-                commands.push(Command::Show(view));
-            }
-        }
-        ui.separator();
-        match &model.middle {
+    if !model.view.is_sheet() {
+        ui.horizontal_wrapped(|ui| match &model.middle {
             Middle::Lanes(lanes) => commands.extend(axis_ui(ui, lanes, model.events.as_ref())),
             Middle::Loop(model) => commands.extend(choice_ui(ui, model)),
-            Middle::Empty(_) | Middle::Before => {}
-        }
-    });
-    commands.extend(below::below_ui(ui, model));
+            _ => {}
+        });
+    }
+    if matches!(model.middle, Middle::Lanes(_) | Middle::Loop(_)) {
+        commands.extend(below::below_ui(ui, model));
+    }
     match &model.middle {
         Middle::Lanes(lanes) => commands.extend(lanes::lanes_ui(ui, lanes)),
         Middle::Loop(model) => loop_view::loop_ui(ui, model),
         Middle::Before => before::before_ui(ui, &model.before),
+        Middle::Plan(sheet) => commands.extend(plan::plan_ui(ui, sheet)),
+        Middle::Steps(sheet) => commands.extend(steps::steps_ui(ui, sheet)),
         Middle::Empty(text) => {
             ui.add_space(0.3 * ui.available_height());
             ui.vertical_centered(|ui| ui.label(RichText::new(text).font(theme::large())));

@@ -24,7 +24,11 @@ mod loop_paint;
 mod loop_view;
 mod meter;
 mod middle;
+mod plan;
+mod sheets;
 mod shots;
+mod steps;
+mod steps_line;
 mod summary;
 mod suspects;
 mod table;
@@ -71,6 +75,11 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
             commands.extend(summary::problems_ui(ui, &model.problems));
         });
     }
+    if let Some(offer) = &model.offer {
+        Panel::top("offer").frame(plain(10, 4)).show(ui, |ui| {
+            commands.extend(plan::offer_ui(ui, offer));
+        });
+    }
     let order = Panel::top("order").show_separator_line(false);
     order.frame(plain(10, 6)).show(ui, |ui| {
         commands.extend(cards::cards_ui(ui, &model.cards));
@@ -78,25 +87,33 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
     Panel::top("lines").frame(plain(14, 4)).show(ui, |ui| {
         summary::lines_ui(ui, &model.lines, screen.y < LOW);
     });
+    Panel::top("sheets").frame(plain(10, 3)).show(ui, |ui| {
+        commands.extend(sheets::sheets_ui(ui, model));
+    });
+    let sheet = model.view.is_sheet();
     let tall = model.tall_details;
     let share = if tall { 0.36 } else { 0.12 };
     let why = Panel::bottom("why")
         .exact_size((share * screen.y).clamp(72.0, if tall { 420.0 } else { 96.0 }))
         .frame(plain(10, 5));
-    why.show(ui, |ui| {
-        commands.extend(details::details_ui(ui, &model.details, tall));
-    });
+    if !sheet {
+        why.show(ui, |ui| {
+            commands.extend(details::details_ui(ui, &model.details, tall));
+        });
+    }
     let wide = |share: f32, least: f32, most: f32| (share * screen.x).clamp(least, most);
     Panel::left("shots")
         .default_size(wide(0.155, 168.0, 240.0))
         .size_range(160.0..=wide(0.22, 170.0, 320.0))
         .frame(plain(10, 6))
         .show(ui, |ui| commands.extend(shots::shots_ui(ui, model)));
-    Panel::right("judged")
+    let judged = Panel::right("judged")
         .default_size(wide(0.29, 272.0, 430.0))
         .size_range(260.0..=wide(0.42, 290.0, 620.0))
-        .frame(plain(10, 6))
-        .show(ui, |ui| commands.extend(table::judged_ui(ui, model)));
+        .frame(plain(10, 6));
+    if !sheet {
+        judged.show(ui, |ui| commands.extend(table::judged_ui(ui, model)));
+    }
     egui::CentralPanel::default()
         .frame(plain(8, 6))
         .show(ui, |ui| {

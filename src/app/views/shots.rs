@@ -6,7 +6,6 @@ use super::Commands;
 use crate::app::commands::Command;
 use crate::app::models::shots::ShotModel;
 use crate::app::models::{PanelModel, Work};
-use crate::app::state::MiddleView;
 use crate::app::theme::{self, Palette};
 use crate::data::Setup;
 
@@ -127,20 +126,6 @@ fn setup_ui(ui: &mut Ui, index: usize, shot: &ShotModel) -> Commands {
 
 fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
-    let title = format!("Before you connect ({})", model.before.cautions.len());
-    let chosen = model.view == MiddleView::Before;
-    let wide = egui::vec2(ui.available_width(), 0.0);
-    let before = Button::selectable(chosen, title)
-        .min_size(wide)
-        .frame_when_inactive(true);
-    if ui.add(before).clicked() {
-        let back = if chosen {
-            MiddleView::Lanes
-        } else {
-            MiddleView::Before
-        };
-        commands.push(Command::Show(back));
-    }
     let mut path = model.path.clone();
     let field = TextEdit::singleline(&mut path)
         .id_salt("path")
@@ -157,9 +142,6 @@ fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         }
         if ui.button("Choose files…").clicked() {
             commands.push(Command::ChooseFiles);
-        }
-        if !model.head.demo && ui.button("Back to the demo").clicked() {
-            commands.push(Command::BackToDemo);
         }
     });
     if let Some(work) = &model.work {

@@ -18,6 +18,7 @@ pub use inspection::{batch, case};
 pub use judged::trimmed;
 pub use page::Page;
 pub use reading::reading;
+pub use steps::thresholds as step_thresholds;
 
 use crate::data::StageState;
 

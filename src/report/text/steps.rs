@@ -25,7 +25,9 @@ pub(super) fn steps(page: &mut Page, run: &Inspection) {
             page.hanging(label, 16, &listed(&those));
         }
     }
-    thresholds(page, found);
+    for (word, text) in thresholds(found) {
+        page.hanging(&format!("  {word}"), 16, &text);
+    }
     for text in &found.contradictions {
         page.hanging("  !", 4, text);
     }
@@ -63,26 +65,24 @@ fn volts(value: f64) -> String {
     written((value * 1e3).round() / 1e3, Kind::Volt)
 }
 
-fn thresholds(page: &mut Page, found: &StepsFinding) {
-    for (label, bracket) in [("  start", found.start), ("  stop", found.stop)] {
-        if let Some(text) = between(bracket) {
-            page.hanging(label, 16, &text);
-        }
-    }
+/// `start` or `stop`, and where the readings leave it: `between 8.5 V (dead) and 8.8 V (works)`.
+///
+/// Nothing for a threshold whose readings contradict each other, or that has none.
+pub fn thresholds(found: &StepsFinding) -> Vec<(&'static str, String)> {
+    let brackets = [("start", found.start), ("stop", found.stop)];
+    let mut all: Vec<_> = brackets
+        .into_iter()
+        .filter_map(|(word, bracket)| Some((word, between(bracket)?)))
+        .collect();
     if let Some(v) = found.start_above_v {
-        page.hanging(
-            "  start",
-            16,
-            &format!("above {}, by readings without direction", volts(v)),
-        );
+        let text = format!("above {}, by readings without direction", volts(v));
+        all.push(("start", text));
     }
     if let Some(v) = found.stop_at_most_v {
-        page.hanging(
-            "  stop",
-            16,
-            &format!("at or below {}, by readings without direction", volts(v)),
-        );
+        let text = format!("at or below {}, by readings without direction", volts(v));
+        all.push(("stop", text));
     }
+    all
 }
 
 /// Nothing where readings contradict each other: that is said beneath.

@@ -29,8 +29,12 @@ const USUAL_CHANNELS: usize = 2;
 /// bench supply must not exceed with them. Without captures nothing is done; a zener on the
 /// board lowers every voltage. A scope of no channels counts as one of 1.
 pub fn find(view: &View<'_>, candidates: &[&Profile], ceiling: &DoNotExceed) -> Option<ShotList> {
-    let setups = view.setups();
+    let mut setups = view.setups_and_next();
     let last = *setups.last()?;
+    if let Some(next) = view.options.next_setup {
+        // what is planned comes first
+        setups.sort_by_key(|setup| *setup != next);
+    }
     let channels = channels(view);
     let ceiling = with_zener(view.options, ceiling.clone());
     let expect = Expect::new(view, candidates, ceiling);
