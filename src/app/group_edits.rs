@@ -213,5 +213,5 @@ pub(super) fn remove_shot(state: &mut AppState, shot: usize) -> Option<Effect> {
     }
     state.explained = None;
     state.select_shot(state.shot.min(left.saturating_sub(1)));
-    (left > 0).then_some(Effect::Examine(index))
+    Some(Effect::Examine(index))
 }

@@ -77,7 +77,7 @@ pub fn enter(state: &mut AppState, field: Field) -> Option<Effect> {
         return None;
     }
     group.options = options;
-    (!group.shots.is_empty()).then_some(Effect::Examine(index))
+    Some(Effect::Examine(index))
 }
 
 fn capture_of(state: &AppState, field: Field) -> Option<&Capture> {

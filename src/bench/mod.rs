@@ -5,6 +5,7 @@
 
 pub mod accuracy;
 mod activity;
+pub mod align;
 mod bulk;
 pub mod choices;
 pub mod corners;

@@ -8,7 +8,7 @@ use super::deliver::Delivery;
 use super::job::WindowJob;
 use super::options::RunArgs;
 use super::picture::{PictureArgs, PictureJob};
-use super::{choices, controllers, inspect, read, simulate};
+use super::{choices, compare, controllers, inspect, read, simulate};
 use crate::data::Stage;
 use crate::data::options::Accuracy;
 
@@ -59,6 +59,8 @@ pub enum Command {
     Inspect(InspectArgs),
     /// Show how each file was understood
     Read(ReadArgs),
+    /// Set captures or runs before and after against each other
+    Compare(compare::CompareArgs),
     /// Write the captures of a modelled unit with a fault
     Simulate(SimulateArgs),
     /// Draw the window's view into a PNG file
@@ -182,6 +184,7 @@ impl Command {
         match self {
             Command::Inspect(args) => inspect::run(args),
             Command::Read(args) => read::run(args),
+            Command::Compare(args) => compare::run(&args),
             Command::Simulate(args) => simulate::run(&args),
             Command::Controllers(args) => controllers::run(&args),
             Command::Picture(_) | Command::WindowCheck => {

@@ -5,7 +5,7 @@ use super::values::{PARTS, READINGS, spread, value};
 use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
 use crate::data::typed;
 use crate::data::typed::Kind;
-use crate::data::{ReferenceLevels, Role, Setup};
+use crate::data::{AlignBy, ReferenceLevels, Role, Setup};
 
 /// A name with its value.
 pub(super) type Named = (String, f64);
@@ -215,6 +215,22 @@ fn split<'a>(text: &'a str, example: &str) -> Result<(&'a str, &'a str), String>
         ));
     }
     Ok((name, given.trim()))
+}
+
+/// `start`, `edge`, `correlation`, or a time.
+pub(super) fn align(text: &str) -> Result<AlignBy, String> {
+    let words = [
+        AlignBy::Auto,
+        AlignBy::Start,
+        AlignBy::Edge,
+        AlignBy::Correlation,
+    ];
+    if let Some(by) = words.into_iter().find(|by| by.id() == text) {
+        return Ok(by);
+    }
+    let shift_s = typed::value(text, typed::Kind::Second)
+        .map_err(|why| format!("{why}; or say start, edge or correlation"))?;
+    Ok(AlignBy::Hand(shift_s))
 }
 
 /// `2`, `VCC pin`, `1:2`, `1:VCC pin`.

@@ -6,6 +6,7 @@
 
 mod args;
 mod choices;
+mod compare;
 mod controllers;
 mod deliver;
 mod inspect;

@@ -4,6 +4,7 @@
 //! Start reading at [`capture`], then [`inspection`].
 
 pub mod capture;
+pub mod comparison;
 pub mod distribution;
 pub mod facts;
 pub mod import;
@@ -31,6 +32,9 @@ pub mod value;
 pub mod voltage_steps;
 
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
+pub use comparison::{
+    AlignBy, Alignment, CompareOptions, Comparison, Difference, Row, Side, StageChange,
+};
 pub use distribution::Distribution;
 pub use facts::{Facts, Fold, Histogram, KeptEdge, Pulses, Pyramid, Summary, Tone, Turning};
 pub use import::{

@@ -2,6 +2,7 @@
 //! over threads, and keeps what need not be done again.
 
 mod case;
+mod compare;
 mod examine;
 mod load;
 mod simulate;
@@ -20,6 +21,7 @@ pub use crate::formats::{
     RememberedError, StepsError, layout_entry, preview, signature,
 };
 pub use case::demo;
+pub use compare::compare;
 pub use examine::examine;
 pub use load::{facts_of, load};
 pub use simulate::{SimulatedFile, causes, simulate};

@@ -3,6 +3,7 @@
 //! Pure functions over [`crate::data`]: nothing here measures, reads a file, prints or knows a
 //! clock. Start reading at [`json::inspection`] and [`text::case`]. Both faces may use them.
 
+pub mod compared;
 pub mod json;
 pub mod text;
 
@@ -10,5 +11,6 @@ pub mod text;
 pub(crate) mod example;
 mod reading;
 
+pub use compared::Compared;
 pub use reading::{FileReading, Shown};
 pub use text::{step_thresholds, trimmed};

@@ -4,6 +4,7 @@
 //! that facts stay true whatever the user changes. Start reading at [`facts::of_channel`].
 
 pub mod bandwidth;
+pub mod correlate;
 pub mod exponential;
 pub mod facts;
 pub mod fold;

@@ -46,9 +46,11 @@ fn fails(view: &View<'_>, stages: &[StageFinding]) -> String {
             .map(|s| format!("{} is marginal: {}.", s.stage.title(), s.because)),
     );
     if parts.is_empty() {
+        let tested = stages.iter().any(|s| s.state != StageState::NotTested);
         return match ticks(view) {
             Some(starts) => format!("It starts {starts} times and falls back each time."),
-            None => "Nothing wrong in what was tested.".to_owned(),
+            None if tested => "Nothing wrong in what was tested.".to_owned(),
+            None => "Not known: no stage could be tested yet.".to_owned(),
         };
     }
     parts.join(" ")

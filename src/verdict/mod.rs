@@ -3,6 +3,7 @@
 //! Never reads a sample. Start reading at [`judge()`], then [`stages`].
 
 pub mod cautions;
+pub mod compare;
 pub mod judge;
 pub mod lines;
 pub mod shot_list;

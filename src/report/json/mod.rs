@@ -4,6 +4,7 @@
 //! Captures and channels are named by their 1-based numbers, as the command line names them.
 
 mod channel;
+mod compared;
 mod inspection;
 mod measured;
 mod reading;
@@ -13,6 +14,7 @@ mod suspect;
 
 use serde_json::{Map, Value};
 
+pub use compared::compared;
 pub use inspection::{batch, case, inspection};
 pub use reading::reading;
 

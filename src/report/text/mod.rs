@@ -5,6 +5,7 @@
 
 mod ascii;
 mod budget;
+mod compared;
 mod events;
 mod inspection;
 mod judged;
@@ -14,6 +15,7 @@ mod shot_list;
 mod steps;
 
 pub use budget::{budgets, line_words};
+pub use compared::compared;
 pub use inspection::{batch, case};
 pub use judged::trimmed;
 pub use page::Page;
