@@ -58,6 +58,7 @@ fn picture(job: &PictureJob) -> anyhow::Result<u8> {
             View::Loop => app::MiddleView::Loop,
             View::Shots => app::MiddleView::Plan,
             View::Steps => app::MiddleView::Steps,
+            View::Compare => app::MiddleView::Compare,
             View::Before => app::MiddleView::Before,
         },
         ..app::PictureRequest::default()

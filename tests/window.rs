@@ -1,5 +1,7 @@
 //! The window, tested by name and key, without a display.
 
+#[path = "window/compared.rs"]
+mod compared;
 #[path = "window/example.rs"]
 mod example;
 #[path = "window/import_model.rs"]

@@ -3,6 +3,7 @@
 
 use std::path::PathBuf;
 
+use super::compare::{self, CompareCommand};
 use super::events::{self, Step};
 use super::group_edits::{begin_after, put_together, remove_shot, set_role, set_setup};
 use super::meter::{self, MeterCommand};
@@ -57,6 +58,8 @@ pub enum Command {
     Steps(StepsCommand),
     /// Something about the shots still to take.
     Plan(PlanCommand),
+    /// Something about before and after.
+    Compare(CompareCommand),
     /// Clear the bench for another unit.
     NewUnit,
     /// Open the sheet of a file.
@@ -173,6 +176,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::Meter(command) => return meter::apply(state, command),
         Command::Steps(command) => return steps::apply(state, command),
         Command::Plan(command) => return plan::apply(state, command),
+        Command::Compare(command) => compare::apply(state, command),
         Command::NewUnit => {
             state.begin_unit();
             return Some(Effect::Examine(0));

@@ -7,6 +7,7 @@
 
 pub mod check;
 pub mod commands;
+pub mod compare;
 pub mod dialog;
 pub mod events;
 pub mod group_edits;

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use egui::{Context, RawInput, Rect, ViewportId, pos2, vec2};
 
 use super::commands;
+use super::compare::{self, Made};
 use super::meter::MeterForm;
 use super::models::PanelModel;
 use super::raster::{Canvas, Textures};
@@ -182,6 +183,10 @@ fn state_of(case: &Case, inspections: &[Inspection], request: &PictureRequest) -
     let guess = 0.4 * request.width as f32 / scale;
     state.lane_columns = guess.max(1.0) as usize;
     state.view = request.view;
+    if request.view == MiddleView::Compare {
+        let options = state.compare.options();
+        state.compared = compare::sides(&state).map(|sides| Made::of(sides, options));
+    }
     state.explained = request.explained;
     state.span_s = request.span_s;
     state.below = request.below;

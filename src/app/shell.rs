@@ -6,12 +6,13 @@ use std::sync::{Arc, OnceLock};
 use egui::{Context, Ui};
 
 use super::commands::{self, Effect};
+use super::compare::{self, Made};
 use super::dialog::PickFiles;
 use super::kept::Kept;
 use super::models::{PanelModel, Work};
 use super::open::{self, How, Loaded};
 use super::sheet::{self, Looked};
-use super::state::{AppState, Look, Problem};
+use super::state::{AppState, Look, MiddleView, Problem};
 use super::task::{Ended, Task};
 use super::views;
 use crate::data::{ImportPreview, Inspection, VoltageStep};
@@ -42,6 +43,7 @@ pub struct Shell {
     looking: Task<(PathBuf, Result<Looked, String>)>,
     keeping: Task<String>,
     stepping: Task<StepsRead>,
+    comparing: Task<Made>,
     under_way: Option<usize>,
     waiting: Vec<usize>,
     picking: Task<Option<Vec<PathBuf>>>,
@@ -62,6 +64,7 @@ impl Shell {
             looking: Task::default(),
             keeping: Task::default(),
             stepping: Task::default(),
+            comparing: Task::default(),
             under_way: None,
             waiting: Vec::new(),
             picking: Task::default(),
@@ -101,6 +104,7 @@ impl Shell {
         if let Some(ended) = self.stepping.poll() {
             self.stepped(ctx, ended);
         }
+        self.compare(ctx);
         match self.picking.poll() {
             Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
             Some(Ended::Died) => self.state.problems.push(Problem {
@@ -116,6 +120,22 @@ impl Shell {
         {
             self.examine(ctx, group);
         }
+    }
+
+    /// Sets runs against each other where their sheet is in front and has nothing that fits.
+    fn compare(&mut self, ctx: &Context) {
+        if let Some(Ended::Done(made)) = self.comparing.poll() {
+            self.state.compared = Some(made);
+        }
+        let wanted = self.state.view == MiddleView::Compare
+            && !self.comparing.is_running()
+            && compare::found(&self.state).is_none();
+        let Some(sides) = compare::sides(&self.state).filter(|_| wanted) else {
+            return;
+        };
+        let options = self.state.compare.options();
+        self.comparing
+            .start("compare", waker(ctx), move |_| Ok(Made::of(sides, options)));
     }
 
     /// Judges by these profiles from now on instead of the built-in ones.

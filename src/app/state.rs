@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::compare::{CompareForm, Made};
 use super::meter::MeterForm;
 use super::plan::Plan;
 use super::sheet::{Origin, Refusal, Sheet};
@@ -26,6 +27,8 @@ pub enum MiddleView {
     Plan,
     /// Voltage steps.
     Steps,
+    /// Two runs set against each other.
+    Compare,
 }
 
 impl MiddleView {
@@ -194,6 +197,10 @@ pub struct AppState {
     pub steps: StepsForm,
     /// What the next file is to be.
     pub plan: Plan,
+    /// Which runs are set against each other, and how.
+    pub compare: CompareForm,
+    /// What came of it.
+    pub compared: Option<Made>,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// The files that shots came from.
@@ -242,6 +249,8 @@ impl AppState {
             meter: MeterForm::default(),
             steps: StepsForm::default(),
             plan: Plan::default(),
+            compare: CompareForm::default(),
+            compared: None,
             problems: Vec::new(),
             origins: Vec::new(),
             sheet: None,
@@ -261,6 +270,8 @@ impl AppState {
         self.meter = MeterForm::default();
         self.steps = StepsForm::default();
         self.plan = Plan::default();
+        self.compare = CompareForm::default();
+        self.compared = None;
         self.origins.clear();
         self.select_group(0);
     }

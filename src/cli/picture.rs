@@ -29,6 +29,8 @@ pub enum View {
     Shots,
     /// Works-or-dead readings on a line of volts
     Steps,
+    /// The first two runs set against each other
+    Compare,
     /// What to know before connecting
     Before,
 }

@@ -313,7 +313,8 @@ fn span_words(figures: &crate::inspect::view::SpanFigures, unit: Unit) -> String
     )
 }
 
-fn range_of(values: (f64, f64), bands: &[Band]) -> (f64, f64) {
+/// The values with the bands and a margin.
+pub fn range_of(values: (f64, f64), bands: &[Band]) -> (f64, f64) {
     let mut low = values.0;
     let mut high = values.1;
     for band in bands {

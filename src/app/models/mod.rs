@@ -4,6 +4,7 @@ use super::kept::Kept;
 use super::state::{AppState, Explained, Look, MiddleView, Problem};
 
 pub mod cards;
+pub mod compared;
 pub mod details;
 pub mod events;
 pub mod import_rows;
@@ -44,6 +45,8 @@ pub enum Middle {
     Plan(plan::PlanModel),
     /// Voltage steps.
     Steps(steps::StepsModel),
+    /// Before and after.
+    Compare(compared::CompareModel),
 }
 
 /// All that one frame shows.
@@ -173,6 +176,7 @@ fn sheets(state: &AppState) -> Vec<(MiddleView, String)> {
         (MiddleView::Loop, "Threshold loop".to_owned()),
         (MiddleView::Plan, plan),
         (MiddleView::Steps, steps),
+        (MiddleView::Compare, "Before and after".to_owned()),
         (
             MiddleView::Before,
             format!("Before you connect ({cautions})"),
@@ -184,6 +188,7 @@ fn middle(state: &AppState, kept: &Kept) -> Middle {
     match state.view {
         MiddleView::Before => return Middle::Before,
         MiddleView::Plan => return Middle::Plan(plan::plan(state)),
+        MiddleView::Compare => return Middle::Compare(compared::compared(state, kept)),
         MiddleView::Steps => return Middle::Steps(steps::steps(state)),
         MiddleView::Lanes | MiddleView::Loop => {}
     }

@@ -22,6 +22,15 @@ impl TimeScale {
         Self { shown_s, across }
     }
 
+    /// The scale of a record whose own time is ahead of this one's by `ahead_s`.
+    pub fn shifted(&self, ahead_s: f64) -> Self {
+        let (from, to) = self.shown_s;
+        Self {
+            shown_s: (from + ahead_s, to + ahead_s),
+            across: self.across,
+        }
+    }
+
     /// Where an instant lies; may be outside.
     pub fn x(&self, at_s: f64) -> f32 {
         let share = (at_s - self.shown_s.0) / (self.shown_s.1 - self.shown_s.0);
@@ -75,7 +84,7 @@ pub fn lane(ui: &Ui, palette: &Palette, rect: Rect, lane: &Lane, time: &TimeScal
         );
     }
     let hue = palette.role(lane.role.unwrap_or(Role::Other));
-    samples(&painter, lane, time, &value, hue);
+    samples(&painter, (&lane.columns, lane.held), time, &value, hue);
     let scales = (time, &value);
     taken(&painter, palette, rect, lane, scales);
     band_words(&painter, palette, rect, lane, scales);
@@ -243,17 +252,38 @@ fn free_place(
         .copied()
 }
 
+/// Columns with values of `range` in a place of the screen; `held` where a value holds until the next.
+pub fn trace(
+    painter: &Painter,
+    drawn: (&[Column], bool),
+    (range, rect): ((f64, f64), Rect),
+    time: &TimeScale,
+    hue: Color32,
+) {
+    let value = ValueScale {
+        range,
+        up: rect.y_range(),
+    };
+    samples(painter, drawn, time, &value, hue);
+}
+
 /// A line from column to column, and a stroke from the smallest to the largest value of each.
-fn samples(painter: &Painter, lane: &Lane, time: &TimeScale, value: &ValueScale, hue: Color32) {
+fn samples(
+    painter: &Painter,
+    (drawn, held): (&[Column], bool),
+    time: &TimeScale,
+    value: &ValueScale,
+    hue: Color32,
+) {
     let mut columns = Mesh::default();
-    let mut line: Vec<Pos2> = Vec::with_capacity(lane.columns.len());
+    let mut line: Vec<Pos2> = Vec::with_capacity(drawn.len());
     let mut shapes = Vec::new();
     let mut end = |line: &mut Vec<Pos2>| match line.len() {
         0 => {}
         1 => shapes.push(Shape::circle_filled(line.remove(0), 1.5, hue)),
         _ => shapes.push(Shape::line(std::mem::take(line), Stroke::new(1.4, hue))),
     };
-    for column in lane.columns.iter() {
+    for column in drawn {
         if !column.min.is_finite() {
             end(&mut line);
             continue;
@@ -270,9 +300,7 @@ fn samples(painter: &Painter, lane: &Lane, time: &TimeScale, value: &ValueScale,
         let leaves = column
             .last
             .map_or(0.5 * (top + bottom), |last| value.y(last));
-        if lane.held
-            && let Some(before) = line.last()
-        {
+        if held && let Some(before) = line.last() {
             line.push(pos2(x, before.y));
         }
         line.push(pos2(x, enters));
