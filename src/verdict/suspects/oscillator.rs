@@ -1,6 +1,6 @@
 //! No ramp, a wrong ramp, or no drive behind a good one.
 
-use crate::data::{Quantity, Stage, StageFinding, StageState};
+use crate::data::{Evidence, Quantity, Stage, StageFinding, StageState};
 
 use super::{View, Weighed, evidence};
 
@@ -99,7 +99,7 @@ fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
         Quantity::OutHeadroom,
         "more below VCC than the driver should lose",
     ));
-    let family = Weighed::new(
+    let mut family = Weighed::new(
         "wrong-family",
         "another member of the family fitted",
         0.4,
@@ -113,5 +113,17 @@ fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
         evidence(view, Quantity::OutDutyCycle, "unregulated duty cycle"),
     ]
     .concat());
+    let others = view
+        .fits
+        .into_iter()
+        .flat_map(|f| f.left().filter(|fit| !fit.named));
+    family
+        .reasons_for
+        .extend(others.take(3).map(|fit| Evidence {
+            text: format!("{} fits: {}", fit.title, fit.why),
+            quantity: "",
+            capture: None,
+            span_s: None,
+        }));
     vec![weak, family]
 }
