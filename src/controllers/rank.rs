@@ -8,6 +8,7 @@ use super::Profile;
 use crate::data::text::engineering;
 use crate::data::{ControllerFits, Unit};
 
+mod class;
 mod fits;
 mod normal;
 mod range;

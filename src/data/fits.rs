@@ -27,6 +27,8 @@ pub struct ControllerFit {
     pub title: String,
     /// Its family.
     pub family: String,
+    /// Its class in a word, whatever maker and grade: `x844`, else the part.
+    pub class: String,
     /// Share among all profiles, 0 to 1; 0 for a named profile that does not fit.
     pub weight: f64,
     /// What it rests on, a part a figure.
@@ -48,7 +50,38 @@ pub struct Separation {
     pub text: String,
 }
 
+/// The profiles of one class that fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClassFit<'a> {
+    /// The class in a word.
+    pub class: &'a str,
+    /// Sum of their weights.
+    pub weight: f64,
+    /// The profiles, best first; at least one.
+    pub fits: Vec<&'a ControllerFit>,
+}
+
 impl ControllerFits {
+    /// [`ControllerFits::left`] by class, the heaviest class first.
+    pub fn classes(&self) -> Vec<ClassFit<'_>> {
+        let mut all: Vec<ClassFit> = Vec::new();
+        for fit in self.left() {
+            match all.iter_mut().find(|one| one.class == fit.class) {
+                Some(class) => {
+                    class.weight += fit.weight;
+                    class.fits.push(fit);
+                }
+                None => all.push(ClassFit {
+                    class: &fit.class,
+                    weight: fit.weight,
+                    fits: vec![fit],
+                }),
+            }
+        }
+        all.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        all
+    }
+
     /// The profiles with nothing against them.
     pub fn left(&self) -> impl Iterator<Item = &ControllerFit> {
         self.fits.iter().filter(|fit| fit.against.is_empty())

@@ -38,7 +38,7 @@ pub use comparison::{
 };
 pub use distribution::Distribution;
 pub use facts::{Facts, Fold, Histogram, KeptEdge, Pulses, Pyramid, Summary, Tone, Turning};
-pub use fits::{ControllerFit, ControllerFits, Separation};
+pub use fits::{ClassFit, ControllerFit, ControllerFits, Separation};
 pub use import::{
     Answer, ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Question, TakenFor,
 };

@@ -1,7 +1,7 @@
 //! The answer to "which controller is this?".
 
-use super::separate::{self, shortened};
-use super::{Profile, Ranked, Seen, rank, usable};
+use super::class::{class_of, classes, shortened};
+use super::{Profile, Ranked, Seen, rank, separate, usable};
 use crate::data::text::engineering;
 use crate::data::{ControllerFit, ControllerFits};
 
@@ -48,6 +48,7 @@ fn fit_of(one: &Ranked, named: bool) -> ControllerFit {
         id: one.profile.id.clone(),
         title: one.profile.title.clone(),
         family: one.profile.family.clone(),
+        class: class_of(one.profile),
         weight: one.weight,
         why: one.why.clone(),
         against: one.against.clone(),
@@ -69,33 +70,32 @@ fn contradicts(ranked: &[Ranked], named: &[String]) -> bool {
     excluded && other
 }
 
+/// Classes named in the answer at most.
+const MOST: usize = 6;
+
 fn conclusion(left: &[&Ranked], named: &[String], contradicts: bool) -> String {
-    let titles: Vec<&str> = left.iter().map(|r| r.profile.title.as_str()).collect();
     let mark = if contradicts {
         "What was measured does not fit the marking. "
     } else {
         ""
     };
-    let rest = match titles.as_slice() {
-        [] => "No profile of the library fits all that was measured.".to_owned(),
-        [one] => format!("Only {one} fits."),
-        many => {
-            let mut families: Vec<&str> = left.iter().map(|r| r.profile.family.as_str()).collect();
-            families.sort_unstable();
-            families.dedup();
-            let of = match families.as_slice() {
-                [one] => format!("all {one}"),
-                several => format!("of the families {}", several.join("; ")),
-            };
-            format!(
-                "{} profiles fit and overlap ({of}): {}.",
-                many.len(),
-                shortened(many)
-            )
-        }
+    let of = classes(left.iter().map(|one| one.profile));
+    let rest = match (left, of.as_slice()) {
+        ([], _) => "No profile of the library fits all that was measured.".to_owned(),
+        ([one], _) => format!("Only {} fits.", one.profile.title),
+        (many, [one]) => format!(
+            "Only the class {one} fits; nothing measured here tells its {} profiles apart.",
+            many.len()
+        ),
+        (many, several) => format!(
+            "{} profiles of {} classes fit and overlap: {}.",
+            many.len(),
+            several.len(),
+            shortened(several, MOST)
+        ),
     };
     let fits_named = left.iter().any(|r| named.contains(&r.profile.id));
-    let end = if fits_named && titles.len() > 1 {
+    let end = if fits_named && left.len() > 1 {
         " The marking is among them."
     } else {
         ""

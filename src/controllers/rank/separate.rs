@@ -1,9 +1,13 @@
 //! What would tell apart the profiles that fit.
 
+use super::class::{classes, shortened};
 use super::range::Range;
-use super::{RANKED_BY, Ranked, Seen};
+use super::{Profile, RANKED_BY, Ranked, Seen};
 use crate::data::Separation;
-use crate::data::text::engineering;
+use crate::data::text::{engineering, trimmed};
+
+/// Classes named in a group at most.
+const MOST: usize = 5;
 
 /// The figures that were not seen and that split those that fit into groups whose ranges do not
 /// touch; those with the most groups first.
@@ -17,9 +21,9 @@ pub(super) fn find(left: &[&Ranked], seen: &[Seen]) -> Vec<Separation> {
             let each: Vec<String> = groups
                 .iter()
                 .map(|group| {
-                    let shown = |value| engineering(value, by.unit, 3);
-                    let titles = shortened(&group.titles);
-                    format!("{} to {} {titles}", shown(group.min), shown(group.max))
+                    let shown = |value| trimmed(&engineering(value, by.unit, 3));
+                    let names = shortened(&classes(group.profiles.iter().copied()), MOST);
+                    format!("{} to {} for {names}", shown(group.min), shown(group.max))
                 })
                 .collect();
             let text = format!("{}: {}.", by.title, each.join("; "));
@@ -35,37 +39,28 @@ pub(super) fn find(left: &[&Ranked], seen: &[Seen]) -> Vec<Separation> {
 struct Group<'a> {
     min: f64,
     max: f64,
-    titles: Vec<&'a str>,
+    profiles: Vec<&'a Profile>,
 }
 
 fn groups<'a>(left: &[&Ranked<'a>], key: &str) -> Vec<Group<'a>> {
-    let mut ranges: Vec<(Range, &str)> = left
+    let mut ranges: Vec<(Range, &Profile)> = left
         .iter()
-        .filter_map(|one| Some((Range::of(one.profile, key)?, one.profile.title.as_str())))
+        .filter_map(|one| Some((Range::of(one.profile, key)?, one.profile)))
         .collect();
     ranges.sort_by(|a, b| a.0.min.total_cmp(&b.0.min));
     let mut groups: Vec<Group> = Vec::new();
-    for (range, title) in ranges {
+    for (range, profile) in ranges {
         match groups.last_mut().filter(|group| range.min <= group.max) {
             Some(group) => {
                 group.max = group.max.max(range.max);
-                group.titles.push(title);
+                group.profiles.push(profile);
             }
             None => groups.push(Group {
                 min: range.min,
                 max: range.max,
-                titles: vec![title],
+                profiles: vec![profile],
             }),
         }
     }
     groups
-}
-
-/// The first two titles and how many more there are.
-pub(super) fn shortened(titles: &[&str]) -> String {
-    let shown: Vec<&str> = titles.iter().copied().take(2).collect();
-    match titles.len() - shown.len() {
-        0 => shown.join(", "),
-        more => format!("{} and {more} more", shown.join(", ")),
-    }
 }

@@ -13,6 +13,7 @@ pub(super) fn fits(found: Option<&ControllerFits>) -> Value {
             "id": fit.id,
             "title": fit.title,
             "family": fit.family,
+            "class": fit.class,
             "weight": number(fit.weight),
             "why": fit.why,
             "against": fit.against,

@@ -1,40 +1,57 @@
 //! Which controllers fit what was measured.
 
 use super::page::Page;
-use crate::data::{ControllerFit, ControllerFits};
+use crate::data::{ClassFit, ControllerFits};
 
-/// Profiles listed at most; how many more there are is said.
+/// Classes, and named profiles that do not fit, listed at most; how many more there are is said.
 const MOST: usize = 6;
+/// Profiles that do not fit and are listed with their reasons.
+const MOST_AGAINST: usize = 2;
+/// Titles of a class at most.
+const MOST_TITLES: usize = 2;
 
-/// The section of a run; nothing where nothing measured bears on it.
+/// The section of a run: the answer, the classes that are left, the named profiles that are not, and
+/// what would tell the others apart. Nothing where nothing measured bears on it.
 pub(super) fn fits(page: &mut Page, found: Option<&ControllerFits>) {
     let Some(found) = found else { return };
     page.heading("WHICH CONTROLLER FITS");
-    ranking(page, found, MOST);
-}
-
-/// The answer, the profiles that are left (at most this many), the named ones that are not, and what
-/// would tell the others apart.
-pub fn ranking(page: &mut Page, found: &ControllerFits, most: usize) {
     page.hanging("", 2, &format!("By {}.", found.by.join(", ")));
     page.hanging("", 2, &found.conclusion);
-    let share = |fit: &ControllerFit| format!("{:.1} %", 100.0 * fit.weight);
-    let left: Vec<&ControllerFit> = found.left().collect();
-    for fit in left.iter().take(most) {
-        page.row(2, &[(&share(fit), 7), (&fit.id, 20), (&fit.title, 46)]);
+    let classes = found.classes();
+    for class in classes.iter().take(MOST) {
+        let share = format!("{:.0} %", 100.0 * class.weight);
+        page.row(2, &[(&share, 6), (class.class, 12), (&titles(class), 54)]);
     }
-    if left.len() > most {
-        page.hanging("", 2, &format!("and {} more", left.len() - most));
+    if classes.len() > MOST {
+        page.hanging("", 2, &format!("and {} more classes", classes.len() - MOST));
     }
+    // published limits say more than assumed ones
     let excluded = found
         .fits
         .iter()
         .filter(|f| !f.against.is_empty() && f.named);
-    for fit in excluded.take(most) {
-        let against = format!("{} does not: {}", fit.title, fit.against.join("; "));
+    let mut excluded: Vec<_> = excluded.collect();
+    excluded.sort_by_key(|f| f.against.iter().any(|text| text.contains("assumed")));
+    for fit in excluded.into_iter().take(MOST_AGAINST) {
+        let against = format!("{} does not fit: {}", fit.title, fit.against.join("; "));
         page.hanging("", 2, &against);
     }
     if let Some(sharpest) = found.separated_by.first() {
         page.hanging("", 2, &format!("To tell them apart: {}", sharpest.text));
+    }
+}
+
+fn titles(class: &ClassFit) -> String {
+    // the one that the marking names goes first
+    let mut fits = class.fits.clone();
+    fits.sort_by_key(|fit| !fit.named);
+    let shown: Vec<&str> = fits
+        .iter()
+        .take(MOST_TITLES)
+        .map(|f| f.title.as_str())
+        .collect();
+    match fits.len() - shown.len() {
+        0 => shown.join(", "),
+        more => format!("{} and {more} more", shown.join(", ")),
     }
 }

@@ -18,7 +18,6 @@ mod steps;
 pub use crate::data::text::trimmed;
 pub use budget::{budgets, line_words};
 pub use compared::compared;
-pub use fits::ranking;
 pub use inspection::{batch, case};
 pub use page::Page;
 pub use reading::reading;

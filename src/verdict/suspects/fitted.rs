@@ -1,6 +1,6 @@
 //! Another part fitted than the marking says: what the library of controllers makes of it.
 
-use crate::data::{ControllerFit, Evidence};
+use crate::data::{ClassFit, ControllerFit, ControllerFits, Evidence};
 use crate::verdict::view::View;
 
 use super::Weighed;
@@ -9,7 +9,7 @@ use super::Weighed;
 /// less probable it is where no part of the library fits.
 const CONTRADICTED: f64 = 4.0;
 const NOTHING_FITS: f64 = 0.25;
-/// Parts named in a reason.
+/// Classes named as reasons.
 const MOST: usize = 3;
 
 /// A wrong variant, or a wrong family where only parts of another family fit; with what the library
@@ -47,15 +47,35 @@ pub(super) fn other_part(view: &View<'_>, usual: f64, evidence: Vec<Evidence>) -
         (false, false) => 1.0,
     };
     let mut weighed = Weighed::new(cause, title, usual * factor, next_check).supported_by(evidence);
-    for fit in others.iter().take(MOST) {
-        let text = format!("{} fits: {}", fit.title, fit.why);
-        weighed.reasons_for.push(said(text));
-    }
+    weighed.reasons_for.extend(what_fits(view));
     if view.fits.is_some() && others.is_empty() {
         let text = "no other part of the library fits start and stop".to_owned();
         weighed.reasons_against.push(said(text));
     }
     weighed
+}
+
+/// The classes that fit beside the named ones, a reason each.
+pub(super) fn what_fits(view: &View<'_>) -> Vec<Evidence> {
+    let classes = view.fits.map_or_else(Vec::new, ControllerFits::classes);
+    let named = |class: &&ClassFit| class.fits.iter().any(|fit| fit.named);
+    classes
+        .iter()
+        .filter(|class| !named(class))
+        .take(MOST)
+        .filter_map(|class| {
+            let best = class.fits.first()?;
+            // the thresholds come first
+            let why: Vec<&str> = best.why.split("; ").take(2).collect();
+            let text = format!(
+                "{} fits, as {}: {}",
+                class.class,
+                best.title,
+                why.join("; ")
+            );
+            Some(said(text))
+        })
+        .collect()
 }
 
 fn said(text: String) -> Evidence {

@@ -1,7 +1,8 @@
 //! No ramp, a wrong ramp, or no drive behind a good one.
 
-use crate::data::{Evidence, Quantity, Stage, StageFinding, StageState};
+use crate::data::{Quantity, Stage, StageFinding, StageState};
 
+use super::fitted::what_fits;
 use super::{View, Weighed, evidence};
 
 pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
@@ -113,17 +114,6 @@ fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
         evidence(view, Quantity::OutDutyCycle, "unregulated duty cycle"),
     ]
     .concat());
-    let others = view
-        .fits
-        .into_iter()
-        .flat_map(|f| f.left().filter(|fit| !fit.named));
-    family
-        .reasons_for
-        .extend(others.take(3).map(|fit| Evidence {
-            text: format!("{} fits: {}", fit.title, fit.why),
-            quantity: "",
-            capture: None,
-            span_s: None,
-        }));
+    family.reasons_for.extend(what_fits(view));
     vec![weak, family]
 }
