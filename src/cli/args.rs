@@ -129,23 +129,25 @@ pub struct SimulateArgs {
 /// Options of `controllers`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  firstpulse controllers\n  firstpulse controllers UC3844AN\n  firstpulse controllers --start 15.9V --stop 9.9V\n  firstpulse controllers --template --out profiles/own.toml"
+    after_help = "Examples:\n  firstpulse controllers\n  firstpulse controllers UC3844AN\n  firstpulse controllers 'ST UC3844BN 0712' --part zener=18V\n  firstpulse controllers --start 15.9V --stop 9.9V --ratio 2\n  firstpulse controllers --template --out profiles/own.toml"
 )]
 pub struct ControllersArgs {
-    /// What is printed on the part, for instance UC3844AN, or an id from the list
-    #[arg(value_name = "MARKING", conflicts_with_all = ["start", "template"])]
+    /// What is printed on the part, all lines if you like, for instance UC3844AN, or an id from the list
+    #[arg(value_name = "MARKING", conflicts_with_all = ["seen", "template"])]
     pub(super) marking: Option<String>,
-    /// VCC at which the part started, for instance 15.9V: ranks the profiles that fit
-    #[arg(long, value_name = "V", requires = "stop", value_parser = choices::volts, allow_hyphen_values = true)]
-    pub(super) start: Option<f64>,
-    /// VCC at which the part stopped, for instance 9.9V
-    #[arg(long, value_name = "V", requires = "start", value_parser = choices::volts, allow_hyphen_values = true)]
-    pub(super) stop: Option<f64>,
-    /// How well both were read, for instance 0.5%+10mV; without, the usual 2% of a bench scope
-    #[arg(long, value_name = "0.5%+10mV", requires = "start", value_parser = choices::meter)]
+    /// The marking may be wrong (remarked, replaced, half worn off): all parts of its class
+    #[arg(long, requires = "marking")]
+    pub(super) marking_not_trusted: bool,
+    /// A zener on VCC, for instance zener=18V: counts for what not to exceed; other parts change nothing here
+    #[arg(long = "part", value_name = "NAME=VALUE", requires = "marking", value_parser = choices::part)]
+    pub(super) parts: Vec<choices::Named>,
+    #[command(flatten)]
+    pub(super) seen: super::ranked::SeenArgs,
+    /// How well voltages and current were read, for instance 0.5%+10mV; without, the usual 2% of a bench scope
+    #[arg(long, value_name = "0.5%+10mV", requires = "seen", value_parser = choices::meter)]
     pub(super) meter: Option<Accuracy>,
     /// Write a commented profile to start your own from
-    #[arg(long, conflicts_with_all = ["start", "stop", "json", "folder"])]
+    #[arg(long, conflicts_with_all = ["seen", "json", "folder"])]
     pub(super) template: bool,
     #[command(flatten)]
     pub(super) library: super::options::LibraryArgs,

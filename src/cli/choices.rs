@@ -167,6 +167,29 @@ pub(super) fn volts(text: &str) -> Result<f64, String> {
     }
 }
 
+/// A voltage that may be zero or below it.
+pub(super) fn level(text: &str) -> Result<f64, String> {
+    value(text, Kind::Volt)
+}
+
+pub(super) fn amps(text: &str) -> Result<f64, String> {
+    let amps = value(text, Kind::Ampere)?;
+    if amps > 0.0 {
+        Ok(amps)
+    } else {
+        Err("a current above zero was expected, like 0.4mA".to_owned())
+    }
+}
+
+pub(super) fn ratio(text: &str) -> Result<f64, String> {
+    let ratio = value(text, Kind::Ratio)?;
+    if ratio > 0.0 {
+        Ok(ratio)
+    } else {
+        Err("a number above zero was expected, like 2 or 48%".to_owned())
+    }
+}
+
 pub(super) fn layout(text: &str) -> Result<(String, String), String> {
     let (key, given) = text
         .split_once('=')

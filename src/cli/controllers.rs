@@ -1,14 +1,15 @@
 //! The library of controllers: a list, what a marking leaves open, or one in full.
 
+use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::args::ControllersArgs;
 use super::profile::{self, number};
-use super::ranked;
+use super::{do_not_exceed, ranked};
 use crate::data::Limit;
-use crate::inspect::{ControllerError, Library, Profile};
+use crate::inspect::{ControllerError, Found, Library, Profile};
 use crate::report::json::SCHEMA;
 use crate::report::text::Page;
 
@@ -19,26 +20,32 @@ pub(super) fn run(args: &ControllersArgs) -> anyhow::Result<u8> {
         return Ok(0);
     }
     let library = args.library.library()?;
-    if let (Some(start_v), Some(stop_v)) = (args.start, args.stop) {
-        return ranked::run(&library, start_v, stop_v, args.meter, &args.delivery);
+    if args.seen.any() {
+        return ranked::run(&library, &args.seen, args.meter, &args.delivery);
     }
-    let found: Vec<&Profile> = match &args.marking {
-        None => library.profiles().iter().collect(),
-        Some(marking) => find(&library, marking)?,
-    };
+    let marking = args.marking.as_deref();
+    let found = marking.map(|m| find(&library, m, args.marking_not_trusted));
+    let found = found.transpose()?;
+    let parts: BTreeMap<String, f64> = args.parts.iter().cloned().collect();
     if args.delivery.json {
-        let all: Vec<_> = found.iter().map(|p| profile::object(p)).collect();
-        let object =
-            json!({"schema": SCHEMA, "controllers": all, "ranked": [], "notes": library.told()});
+        let object = object(&library, found.as_ref(), &parts);
         args.delivery.object(&object, &[])?;
         return Ok(0);
     }
     let mut page = Page::new(args.delivery.ascii());
     told(&mut page, &library);
-    match (&args.marking, found.as_slice()) {
-        (Some(_), [one]) => profile::text(&mut page, one),
-        (Some(marking), several) => open(&mut page, marking, several),
-        (None, all) => list(&mut page, all),
+    match &found {
+        None => list(&mut page, &library.profiles().iter().collect::<Vec<_>>()),
+        Some(found) => {
+            if !found.note.is_empty() {
+                page.paragraph(&format!("{}.", found.note));
+                page.gap();
+            }
+            match found.profiles.as_slice() {
+                [one] => profile::text(&mut page, &library, one, &parts),
+                several => open(&mut page, &library, several, &parts),
+            }
+        }
     }
     args.delivery.text(&page.finish(), &[])?;
     Ok(0)
@@ -52,16 +59,33 @@ pub(super) fn told(page: &mut Page, library: &Library) {
     page.gap();
 }
 
-/// An exact id first, so that each profile can be named alone; else whatever the marking means.
-fn find<'a>(library: &'a Library, marking: &str) -> Result<Vec<&'a Profile>, ControllerError> {
-    let exact = library
-        .profiles()
-        .iter()
-        .find(|p| p.id.eq_ignore_ascii_case(marking.trim()));
-    match exact {
-        Some(profile) => Ok(vec![profile]),
-        None => library.lookup(marking),
+fn find<'a>(
+    library: &'a Library,
+    marking: &str,
+    not_trusted: bool,
+) -> Result<Found<'a>, ControllerError> {
+    if not_trusted {
+        library.find_class(marking)
+    } else {
+        library.find(marking)
     }
+}
+
+fn object(library: &Library, found: Option<&Found>, parts: &BTreeMap<String, f64>) -> Value {
+    let all: Vec<&Profile> = match found {
+        Some(found) => found.profiles.clone(),
+        None => library.profiles().iter().collect(),
+    };
+    let objects: Vec<Value> = all.iter().map(|p| profile::object(library, p)).collect();
+    json!({
+        "schema": SCHEMA,
+        "controllers": objects,
+        "ranked": [],
+        "found": found.map(|f| json!({"how": f.how.id(), "note": f.note})),
+        "do_not_exceed": found.map(|f| do_not_exceed::object(&f.profiles, parts)),
+        "gaps": library.gaps().iter().map(profile::gap).collect::<Vec<_>>(),
+        "notes": library.told(),
+    })
 }
 
 fn list(page: &mut Page, profiles: &[&Profile]) {
@@ -85,17 +109,17 @@ fn list(page: &mut Page, profiles: &[&Profile]) {
 }
 
 fn typical(limit: Option<&Limit>) -> String {
-    let value = limit.and_then(|l| Some(number(l.typ?, l.unit)));
+    let value = limit.and_then(|l| Some(number(l.typ.or(l.max)?, l.unit)));
     value.unwrap_or_else(|| "?".to_owned())
 }
 
-/// A marking that leaves several open: what they are, and the widest of their values.
-fn open(page: &mut Page, marking: &str, profiles: &[&Profile]) {
-    page.paragraph(&format!(
-        "'{marking}' could be any of these; the widest limits apply:"
-    ));
+/// A marking that leaves several open: what they are, what not to exceed, the widest of their
+/// values, and where they contradict each other.
+fn open(page: &mut Page, library: &Library, profiles: &[&Profile], parts: &BTreeMap<String, f64>) {
+    page.paragraph("It could be any of these; the widest limits apply:");
     page.gap();
     list(page, profiles);
+    do_not_exceed::text(page, profiles, parts);
     let keys: BTreeSet<&str> = profiles
         .iter()
         .flat_map(|p| p.values.keys().map(String::as_str))
@@ -105,6 +129,7 @@ fn open(page: &mut Page, marking: &str, profiles: &[&Profile]) {
         .filter_map(|key| Some((key, Library::widest(profiles, key)?)))
         .collect();
     if !widest.is_empty() {
-        profile::values(page, widest.iter().map(|(key, limit)| (*key, limit)));
+        profile::values(page, widest.iter().map(|(key, limit)| (*key, limit, None)));
     }
+    profile::contradictions(page, library, profiles);
 }

@@ -9,6 +9,7 @@ mod choices;
 mod compare;
 mod controllers;
 mod deliver;
+mod do_not_exceed;
 mod inspect;
 mod job;
 mod load;

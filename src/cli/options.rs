@@ -104,7 +104,7 @@ impl LibraryArgs {
     /// The built-in profiles, and those of the folder where one is named.
     ///
     /// # Errors
-    /// When the folder or a profile in it can't be used; the file is named.
+    /// When the folder can't be used. A profile in it that can't is named beside the result.
     pub(super) fn library(&self) -> anyhow::Result<Library> {
         let library = Library::built_in()?;
         let Some(folder) = &self.folder else {
@@ -112,6 +112,9 @@ impl LibraryArgs {
         };
         let problem = || format!("--controllers {}", super::shown(folder));
         let own = library.with_folder(folder).with_context(problem)?;
+        for skipped in own.problems() {
+            super::deliver::remark(&format!("skipped: {skipped}"));
+        }
         if !has_profiles(folder) {
             bail!("{}: there is no profile (*.toml) in it", problem());
         }
@@ -135,6 +138,9 @@ pub(super) struct RunArgs {
     /// What is printed on the controller, for instance UC3844AN
     #[arg(long, value_name = "MARKING")]
     controller: Option<String>,
+    /// The marking may be wrong (remarked, replaced, half worn off): all parts of its class are candidates, the widest limits apply
+    #[arg(long = "marking-not-trusted")]
+    marking_not_trusted: bool,
     /// How the unit was fed: cold, injected, low-bulk or mains; for instance injected
     #[arg(long, value_name = "SETUP", value_parser = choices::setup)]
     setup: Option<Setup>,
@@ -227,6 +233,7 @@ impl RunArgs {
     pub(super) fn typed_options(&self) -> Options {
         Options {
             controller: self.controller.clone(),
+            marking_not_trusted: self.marking_not_trusted,
             setup: self.setup,
             roles: self.roles.clone(),
             parts: self.parts.iter().cloned().collect(),
@@ -306,6 +313,7 @@ fn twice<T: PartialEq>(
 pub(super) fn over(base: &Options, told: &Options) -> Options {
     let mut all = base.clone();
     all.controller = told.controller.clone().or(all.controller);
+    all.marking_not_trusted |= told.marking_not_trusted;
     if told.setup.is_some() {
         all.setup = told.setup;
         all.capture_setups.clear();

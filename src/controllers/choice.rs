@@ -3,8 +3,14 @@
 use super::{Found, MatchKind};
 use crate::data::ControllerChoice;
 
-/// The choice with its bands over all candidates.
-pub(super) fn of(found: &Found, marking: &str) -> ControllerChoice {
+impl Found<'_> {
+    /// The choice, ready for an inspection, with its bands over all candidates; `marking` as typed.
+    pub fn choice(&self, marking: &str) -> ControllerChoice {
+        of(self, marking)
+    }
+}
+
+fn of(found: &Found, marking: &str) -> ControllerChoice {
     let ids: Vec<String> = found.profiles.iter().map(|p| p.id.clone()).collect();
     let divides = || found.profiles.iter().map(|p| p.divide);
     let divide = divides().next();
@@ -18,7 +24,9 @@ pub(super) fn of(found: &Found, marking: &str) -> ControllerChoice {
         vref: found.expected("vref"),
         ramp_peak: found.expected("osc_peak"),
         ramp_valley: found.expected("osc_valley"),
-        divide: divide.filter(|first| divides().all(|other| other == *first)),
+        divide: divide
+            .filter(|first| divides().all(|other| other == *first))
+            .flatten(),
     }
 }
 
@@ -32,6 +40,9 @@ fn title(found: &Found, marking: &str) -> String {
         }
         (MatchKind::SameClass, many) => {
             format!("{marking}: same class as {}", shortened(many))
+        }
+        (MatchKind::NotTrusted, many) => {
+            format!("{marking}, marking not trusted: any of {}", shortened(many))
         }
         (MatchKind::ClassNumber, many) => format!("{marking}: class of {}", shortened(many)),
     }

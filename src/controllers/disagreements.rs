@@ -1,4 +1,4 @@
-//! Where makers, or two pages of one maker, contradict each other.
+//! Where makers, or two pages of one maker, contradict each other, and what was not read.
 
 use serde::Deserialize;
 
@@ -20,19 +20,37 @@ pub struct Disagreement {
     pub text: String,
 }
 
+/// Something that the profiles do not hold.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Gap {
+    /// Stable id.
+    pub id: String,
+    /// Parts that have no profile; `x` stands for any sign. Empty when profiles are meant.
+    pub parts: Vec<String>,
+    /// Ids of the profiles concerned; empty with empty `parts` when it concerns all.
+    pub profiles: Vec<String>,
+    /// What is missing, and why.
+    pub text: String,
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawFile {
     schema: u32,
     disagreement: Vec<Disagreement>,
+    gap: Vec<Gap>,
 }
 
-/// The list that comes with the program.
-pub(super) fn built_in() -> Result<Vec<Disagreement>, ControllerError> {
+/// Both lists.
+type Lists = (Vec<Disagreement>, Vec<Gap>);
+
+/// The lists that come with the program.
+pub(super) fn built_in() -> Result<Lists, ControllerError> {
     let (file, text) = DISAGREEMENTS;
     let raw: RawFile = toml::from_str(text).map_err(|error| Place { file, text }.syntax(&error))?;
     if raw.schema == SCHEMA {
-        return Ok(raw.disagreement);
+        return Ok((raw.disagreement, raw.gap));
     }
     Err(ControllerError::Malformed {
         file: file.to_owned(),

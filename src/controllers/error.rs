@@ -5,12 +5,14 @@
 #[non_exhaustive]
 pub enum ControllerError {
     /// No profile has this marking.
-    #[error("no controller is known by the marking '{marking}'{}", hint(near))]
+    #[error("no controller is known by the marking '{marking}'{}", hint(near, gap))]
     Unknown {
         /// The marking as typed.
         marking: String,
         /// Known markings that look like it.
         near: Vec<String>,
+        /// What is known of why it has no profile; empty when nothing is.
+        gap: String,
     },
     /// A profile file breaks the rules of its schema.
     #[error("{file}, line {line}, {key}: {what}")]
@@ -34,10 +36,15 @@ pub enum ControllerError {
     },
 }
 
-fn hint(near: &[String]) -> String {
-    if near.is_empty() {
-        String::new()
-    } else {
-        format!("; near it: {}", near.join(", "))
+fn hint(near: &[String], gap: &str) -> String {
+    let mut hint = String::new();
+    if !gap.is_empty() {
+        hint.push_str(": ");
+        hint.push_str(gap.trim_end_matches('.'));
     }
+    if !near.is_empty() {
+        hint.push_str("; near it: ");
+        hint.push_str(&near.join(", "));
+    }
+    hint
 }

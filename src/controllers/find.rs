@@ -1,6 +1,6 @@
 //! From a marking to the profiles that it may stand for.
 
-use super::spelling::{ClassNumber, distance, in_brackets, plain, without_suffixes};
+use super::spelling::{ClassNumber, Reading, distance, in_brackets, number_alone, plain, readings};
 use super::{ControllerError, Library, Profile, widest};
 use crate::data::{Limit, Status};
 
@@ -15,6 +15,21 @@ pub enum MatchKind {
     SameClass,
     /// Only the class number is known, not the part.
     ClassNumber,
+    /// The marking is not trusted: the profiles are all parts of its class.
+    NotTrusted,
+}
+
+impl MatchKind {
+    /// The word used in JSON.
+    pub fn id(self) -> &'static str {
+        match self {
+            MatchKind::Id => "id",
+            MatchKind::Marking => "marking",
+            MatchKind::SameClass => "same-class",
+            MatchKind::ClassNumber => "class-number",
+            MatchKind::NotTrusted => "not-trusted",
+        }
+    }
 }
 
 /// Profiles that a marking may stand for.
@@ -48,10 +63,12 @@ pub(super) fn find<'a>(library: &'a Library, marking: &str) -> Result<Found<'a>,
     if let Some(profile) = all.iter().find(|p| p.id.eq_ignore_ascii_case(id)) {
         return Ok(found(vec![profile], MatchKind::Id, String::new()));
     }
-    let wanted = plain(marking);
-    let mut found = by_marking(all, marking, &wanted)
-        .or_else(|| by_class(all, marking, &wanted))
-        .ok_or_else(|| unknown(all, marking, &wanted))?;
+    let readings = readings(marking);
+    let by_name = || readings.iter().find_map(|r| read(all, r, by_marking));
+    let by_number = || readings.iter().find_map(|r| read(all, r, by_class));
+    let mut found = by_name()
+        .or_else(by_number)
+        .ok_or_else(|| unknown(library, marking))?;
     narrow_by_maker(&mut found, marking);
     Ok(found)
 }
@@ -64,17 +81,41 @@ fn found(profiles: Vec<&Profile>, how: MatchKind, note: String) -> Found<'_> {
     }
 }
 
+type Rule = for<'a> fn(&'a [Profile], &str, &str) -> Option<Found<'a>>;
+
+/// One way to read the lines on the case; what was left out is said.
+fn read<'a>(all: &'a [Profile], reading: &Reading, rule: Rule) -> Option<Found<'a>> {
+    let mut found = rule(all, &reading.text, &plain(&reading.text))?;
+    if !reading.left_out.is_empty() {
+        let left = format!(
+            "read as '{}'; '{}' taken for maker, date or lot",
+            reading.text, reading.left_out
+        );
+        found.note = match found.note.is_empty() {
+            true => left,
+            false => format!("{left}; {}", found.note),
+        };
+    }
+    Some(found)
+}
+
 fn by_marking<'a>(all: &'a [Profile], marking: &str, wanted: &str) -> Option<Found<'a>> {
     let class = ClassNumber::read(wanted);
     if wanted.is_empty() || class.is_some_and(|class| class.is_bare()) {
         return None;
     }
-    let rounds = without_suffixes(wanted);
+    let rounds = super::spelling::without_suffixes(wanted);
+    // a number alone stands for every maker's part of that number
+    let numbers = wanted.starts_with(|c: char| c.is_ascii_digit());
     let select = |spellings: fn(&Profile) -> Vec<&String>| {
         rounds.iter().find_map(|round| {
             let fits = |profile: &&Profile| {
-                let mut known = spellings(profile).into_iter().map(|known| plain(known));
-                known.any(|known| round.contains(&known))
+                let known = spellings(profile).into_iter().map(|known| plain(known));
+                let mut known = known.flat_map(|known| {
+                    let number = numbers.then(|| number_alone(&known)).flatten();
+                    [Some(known), number]
+                });
+                known.any(|known| known.is_some_and(|known| round.contains(&known)))
             };
             let hits: Vec<&Profile> = all.iter().filter(fits).collect();
             (!hits.is_empty()).then_some(hits)
@@ -169,18 +210,26 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
         .filter(|word| !word.is_empty())
 }
 
-fn unknown(all: &[Profile], marking: &str, wanted: &str) -> ControllerError {
-    let mut near: Vec<(usize, String)> = all
+fn unknown(library: &Library, marking: &str) -> ControllerError {
+    let wanted = plain(marking);
+    let mut near: Vec<(usize, String)> = library
+        .profiles()
         .iter()
         .flat_map(|p| p.parts.iter().chain(&p.markings).chain(&p.same_class))
-        .map(|known| (distance(wanted, &plain(known)), plain(known)))
-        .filter(|(far, _)| *far <= 2 && *far < wanted.len())
+        .map(|known| (distance(&wanted, &plain(known)), plain(known)))
+        .filter(|(far, known)| *far <= 2 && *far < wanted.len() && known.len() > 3)
         .collect();
     near.sort();
     near.dedup();
     near.truncate(5);
+    let missing = library.gaps().iter().find(|gap| {
+        let parts = gap.parts.iter();
+        let mut parts = parts.map(|part| plain(part));
+        parts.any(|part| wanted.starts_with(part.trim_end_matches('X')))
+    });
     ControllerError::Unknown {
         marking: marking.trim().to_owned(),
         near: near.into_iter().map(|(_, known)| known).collect(),
+        gap: missing.map(|gap| gap.text.clone()).unwrap_or_default(),
     }
 }

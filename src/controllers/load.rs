@@ -1,14 +1,24 @@
 //! From the text of a profile file to checked profiles in SI base units.
 
 use std::collections::BTreeMap;
-use std::ops::Range;
 
 use toml::Spanned;
 
-use super::keys::{key_of, unit_of};
-use super::raw::{RawFile, RawProfile, RawSource, RawValue};
+use super::oscillator::TimingModel;
+use super::raw::{RawFile, RawPins, RawProfile, RawSource, RawTiming};
 use super::{ControllerError, Profile};
-use crate::data::{Limit, Status};
+use crate::data::Limit;
+
+mod place;
+mod timing;
+mod value;
+
+pub(super) use place::Place;
+use timing::timing_of;
+use value::limit_of;
+
+/// Hysteresis may differ from start minus stop by this much, in volts: all three are rounded.
+const ROUNDED_V: f64 = 0.1;
 
 /// Version of the file format that this program reads.
 pub(super) const SCHEMA: u32 = 1;
@@ -46,13 +56,13 @@ pub(super) fn load(file: &str, text: &str) -> Result<Loaded, ControllerError> {
         );
         return Err(place.wrong(raw.schema.span(), "schema", what));
     }
-    let pins = pins_of(&place, &raw)?;
+    let shared = Shared::of(&place, &raw)?;
     let mut loaded = Loaded {
         sources: raw.sources.values().map(document_of).collect(),
         ..Loaded::default()
     };
     for entry in &raw.profile {
-        let (profile, notes) = profile_of(&place, &raw, entry, &pins)?;
+        let (profile, notes) = profile_of(&place, &raw, entry, &shared)?;
         loaded.notes.extend(notes);
         loaded.profiles.push(profile);
     }
@@ -68,13 +78,55 @@ fn document_of(raw: &RawSource) -> SourceDocument {
     }
 }
 
-fn pins_of(place: &Place, raw: &RawFile) -> Result<BTreeMap<u8, String>, ControllerError> {
-    let named = &raw.group.pins;
+type Pins = BTreeMap<u8, String>;
+
+/// Pins, what they are called in other packages, and the timing that a file shares.
+struct Shared {
+    pins: Pins,
+    packages: BTreeMap<String, Pins>,
+    timing: Option<TimingModel>,
+}
+
+impl Shared {
+    fn of(place: &Place, raw: &RawFile) -> Result<Shared, ControllerError> {
+        let group = &raw.group;
+        let mut packages = BTreeMap::new();
+        if let Some(named) = &group.packages {
+            for (package, pins) in named.get_ref() {
+                let pins = pins_of(pins).map_err(|w| place.wrong(named.span(), "packages", w))?;
+                packages.insert(package.clone(), pins);
+            }
+        }
+        Ok(Shared {
+            pins: spanned_pins(place, &group.pins)?,
+            packages,
+            timing: timing_at(place, raw, group.timing.as_ref())?,
+        })
+    }
+}
+
+fn spanned_pins(place: &Place, named: &Spanned<RawPins>) -> Result<Pins, ControllerError> {
+    pins_of(named.get_ref()).map_err(|what| place.wrong(named.span(), "pins", what))
+}
+
+fn pins_of(named: &RawPins) -> Result<Pins, String> {
     let pin = |(number, name): (&String, &String)| match number.parse::<u8>() {
         Ok(number) if (1..=28).contains(&number) => Ok((number, name.clone())),
-        _ => Err(place.wrong(named.span(), "pins", format!("'{number}' is no pin number"))),
+        _ => Err(format!("'{number}' is no pin number")),
     };
-    named.get_ref().iter().map(pin).collect()
+    named.iter().map(pin).collect()
+}
+
+fn timing_at(
+    place: &Place,
+    raw: &RawFile,
+    named: Option<&Spanned<RawTiming>>,
+) -> Result<Option<TimingModel>, ControllerError> {
+    let read = |named: &Spanned<RawTiming>| {
+        timing_of(named.get_ref(), &raw.sources)
+            .map_err(|what| place.wrong(named.span(), "timing", what))
+    };
+    named.map(read).transpose()
 }
 
 type Notes = Vec<((String, String), String)>;
@@ -83,7 +135,7 @@ fn profile_of(
     place: &Place,
     raw: &RawFile,
     entry: &Spanned<RawProfile>,
-    pins: &BTreeMap<u8, String>,
+    shared: &Shared,
 ) -> Result<(Profile, Notes), ControllerError> {
     let own = entry.get_ref();
     check_profile(place, entry)?;
@@ -118,9 +170,16 @@ fn profile_of(
         parts: own.parts.clone(),
         markings: own.markings.clone(),
         same_class: own.same_class.clone(),
-        pins: pins.clone(),
+        package: group.package.clone(),
+        pins: match &own.pins {
+            Some(named) => spanned_pins(place, named)?,
+            None => shared.pins.clone(),
+        },
+        packages: shared.packages.clone(),
         divide: own.divide,
+        timing: timing_at(place, raw, own.timing.as_ref())?.or_else(|| shared.timing.clone()),
         values,
+        own_file: None,
         notes: joined_notes(&group.notes, &own.notes),
     };
     Ok((profile, notes))
@@ -142,7 +201,7 @@ fn check_profile(place: &Place, entry: &Spanned<RawProfile>) -> Result<(), Contr
     if own.parts.iter().all(|part| part.trim().is_empty()) {
         return wrong("parts", "names no part");
     }
-    if !matches!(own.divide, 1 | 2) {
+    if !matches!(own.divide, None | Some(1 | 2)) {
         return wrong("divide", "must be 1 or 2");
     }
     Ok(())
@@ -154,92 +213,22 @@ fn check_thresholds(
     values: &BTreeMap<String, Limit>,
 ) -> Result<(), ControllerError> {
     let typical = |key: &str| values.get(key).and_then(|limit| limit.typ);
-    match (typical("vcc_start"), typical("vcc_stop")) {
-        (Some(start), Some(stop)) if start <= stop => {
-            let name = format!("{} vcc_start", entry.get_ref().id);
-            let what = format!("starts at {start} V, which is not above the stop at {stop} V");
-            Err(place.wrong(entry.span(), &name, what))
-        }
-        _ => Ok(()),
+    let Some((start, stop)) = typical("vcc_start").zip(typical("vcc_stop")) else {
+        return Ok(());
+    };
+    let wrong = |key: &str, what: String| {
+        let name = format!("{} {key}", entry.get_ref().id);
+        Err(place.wrong(entry.span(), &name, what))
+    };
+    if start <= stop {
+        let what = format!("starts at {start} V, which is not above the stop at {stop} V");
+        return wrong("vcc_start", what);
     }
-}
-
-/// Checks one value and brings it to SI base units.
-fn limit_of(raw: &RawValue, sources: &BTreeMap<String, RawSource>) -> Result<Limit, String> {
-    let key = key_of(&raw.key).ok_or_else(|| format!("'{}' is no known key", raw.key))?;
-    let (unit, times, over) =
-        unit_of(&raw.unit).ok_or_else(|| format!("'{}' is no known unit", raw.unit))?;
-    if unit != key.unit {
-        return Err(format!("'{}' is no unit for it", raw.unit));
-    }
-    let source = sources
-        .get(&raw.source)
-        .ok_or_else(|| format!("source '{}' is not in the list of sources", raw.source))?;
-    let status =
-        |word: &str| Status::from_id(word).ok_or_else(|| format!("'{word}' is no known status"));
-    let ordered: Vec<f64> = [raw.min, raw.typ, raw.max].into_iter().flatten().collect();
-    if ordered.is_empty() {
-        return Err("has neither min nor typ nor max".to_owned());
-    }
-    if !ordered.iter().all(|number| number.is_finite()) {
-        return Err("has a number that is not finite".to_owned());
-    }
-    if !ordered.is_sorted() {
-        return Err("min, typ and max are not in order".to_owned());
-    }
-    let si = |number: Option<f64>| number.map(|number| number * times / over);
-    Ok(Limit {
-        min: si(raw.min),
-        typ: si(raw.typ),
-        max: si(raw.max),
-        unit,
-        condition: raw.condition.clone(),
-        source: source.cite.clone(),
-        status: status(&raw.status)?,
-        status_limits: status(&raw.status_limits)?,
-    })
-}
-
-/// A file and its text, to say where something is wrong.
-pub(super) struct Place<'a> {
-    pub file: &'a str,
-    pub text: &'a str,
-}
-
-impl Place<'_> {
-    fn wrong(&self, span: Range<usize>, key: &str, what: String) -> ControllerError {
-        ControllerError::Malformed {
-            file: self.file.to_owned(),
-            line: self.line(span.start),
-            key: key.to_owned(),
-            what,
+    for key in ["vcc_hysteresis", "vcc_hysteresis_text"] {
+        if let Some(told) = typical(key).filter(|h| (start - stop - h).abs() > ROUNDED_V) {
+            let what = format!("{told} V is not start minus stop, {start} V - {stop} V");
+            return wrong(key, what);
         }
     }
-
-    /// What the TOML reader refused.
-    pub fn syntax(&self, error: &toml::de::Error) -> ControllerError {
-        let start = error.span().map_or(0, |span| span.start);
-        self.wrong(
-            start..start,
-            &self.key_at(start),
-            error.message().to_owned(),
-        )
-    }
-
-    fn line(&self, offset: usize) -> usize {
-        let before = self.text.as_bytes().iter().take(offset);
-        1 + before.filter(|byte| **byte == b'\n').count()
-    }
-
-    /// The value key on the line at this offset, else the word left of the equals sign, else the
-    /// whole line.
-    fn key_at(&self, offset: usize) -> String {
-        let line = self.text.lines().nth(self.line(offset) - 1).unwrap_or("");
-        let quoted = line
-            .split_once("key = \"")
-            .and_then(|(_, rest)| rest.split_once('"'))
-            .map(|(key, _)| key);
-        let left = || line.split_once('=').map_or(line, |(left, _)| left);
-        quoted.unwrap_or_else(left).trim().to_owned()
-    }
+    Ok(())
 }

@@ -7,10 +7,9 @@
 //! Nothing here judges a measured value.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::sync::{Arc, OnceLock};
 
-use crate::data::{ControllerChoice, Limit};
+use crate::data::{ControllerChoice, ControllerFits, Limit};
 
 mod built_in;
 mod ceilings;
@@ -20,20 +19,26 @@ mod error;
 mod find;
 mod keys;
 mod load;
+mod oscillator;
+mod own;
+mod pins;
 mod rank;
 mod raw;
+mod same_class;
 mod spelling;
 pub mod timing;
 pub mod usual;
 mod widest;
 
-pub use ceilings::ceilings;
-pub use disagreements::Disagreement;
+pub use ceilings::{ceiling_figures, ceilings};
+pub use disagreements::{Disagreement, Gap};
 pub use error::ControllerError;
 pub use find::{Found, MatchKind};
 pub use keys::{KEYS, Key, key_of};
 pub use load::SourceDocument;
-pub use rank::Ranked;
+pub use oscillator::{TimingKind, TimingModel};
+pub use pins::{PinSheet, pin_sheet};
+pub use rank::{RANKED_BY, Ranked, RankedBy, Seen};
 
 /// One controller as published by one maker.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,14 +57,22 @@ pub struct Profile {
     pub markings: Vec<String>,
     /// Other makers' parts of the same class.
     pub same_class: Vec<String>,
-    /// Pin number to pin name.
+    /// The package that `pins` belong to; empty where all packages have the same.
+    pub package: String,
+    /// Pin number to pin name; empty where they were not read.
     pub pins: BTreeMap<u8, String>,
-    /// Oscillator cycles for each OUT cycle: 1 or 2.
-    pub divide: u32,
+    /// Pins of other packages, by package.
+    pub packages: BTreeMap<String, BTreeMap<u8, String>>,
+    /// Oscillator cycles for each OUT cycle: 1 or 2; `None` where a pin of the part sets it.
+    pub divide: Option<u32>,
+    /// What sets the frequency, as far as it is known.
+    pub timing: Option<TimingModel>,
     /// Published values by key, in SI base units.
     pub values: BTreeMap<String, Limit>,
     /// Notes of the profile.
     pub notes: String,
+    /// The user's file that it comes from; `None` for a built-in one.
+    pub own_file: Option<String>,
 }
 
 /// The profiles at hand. Copies share their content.
@@ -74,7 +87,9 @@ struct Inner {
     sources: Vec<SourceDocument>,
     notes: BTreeMap<(String, String), String>,
     disagreements: Vec<Disagreement>,
+    gaps: Vec<Gap>,
     told: Vec<String>,
+    problems: Vec<ControllerError>,
 }
 
 impl Library {
@@ -88,12 +103,14 @@ impl Library {
     }
 
     fn read_built_in() -> Result<Library, ControllerError> {
+        let (disagreements, gaps) = disagreements::built_in()?;
         let mut inner = Inner {
-            disagreements: disagreements::built_in()?,
+            disagreements,
+            gaps,
             ..Inner::default()
         };
         for (file, text) in built_in::PROFILE_FILES {
-            inner.add(file, text)?;
+            inner.add(load::load(file, text)?);
         }
         Ok(Library {
             inner: Arc::new(inner),
@@ -110,62 +127,9 @@ impl Library {
         built_in::TEMPLATE
     }
 
-    /// This library with the profiles of one more file; a profile of an id that is already there
-    /// takes its place.
-    ///
-    /// # Errors
-    /// [`ControllerError::Malformed`] with `file` (as given), line and key.
-    pub fn with_file(&self, file: &str, text: &str) -> Result<Library, ControllerError> {
-        let mut inner = Inner::clone(&self.inner);
-        inner.add(file, text)?;
-        Ok(Library {
-            inner: Arc::new(inner),
-        })
-    }
-
-    /// This library with all `*.toml` of a folder, in order of name; folders inside are left out.
-    ///
-    /// # Errors
-    /// [`ControllerError::Unreadable`] when the folder or a file can't be read or is not UTF-8,
-    /// else as [`Library::with_file`].
-    pub fn with_folder(&self, folder: &Path) -> Result<Library, ControllerError> {
-        let unreadable = |path: &Path, error: &std::io::Error| ControllerError::Unreadable {
-            path: path.display().to_string(),
-            why: error.to_string(),
-        };
-        let wrong = |error: std::io::Error| unreadable(folder, &error);
-        let mut paths = Vec::new();
-        for entry in std::fs::read_dir(folder).map_err(wrong)? {
-            let path = entry.map_err(wrong)?.path();
-            if path.is_file()
-                && path
-                    .extension()
-                    .is_some_and(|e| e.eq_ignore_ascii_case("toml"))
-            {
-                paths.push(path);
-            }
-        }
-        paths.sort();
-        let mut library = self.clone();
-        let mut ids = Vec::new();
-        for path in paths {
-            let text = std::fs::read_to_string(&path).map_err(|error| unreadable(&path, &error))?;
-            let name = path
-                .file_name()
-                .unwrap_or(path.as_os_str())
-                .to_string_lossy();
-            ids.extend(load::load(&name, &text)?.profiles.into_iter().map(|p| p.id));
-            library = library.with_file(&name, &text)?;
-        }
-        let mut inner = Inner::clone(&library.inner);
-        inner.told.push(own_profiles(self, folder, &ids));
-        Ok(Library {
-            inner: Arc::new(inner),
-        })
-    }
-
-    /// What was added to the built-in profiles, in words, a sentence for each folder: no result
-    /// may rest on own profiles without saying so. Empty for the built-in library.
+    /// What was added to the built-in profiles, in words, a sentence for each folder and each file
+    /// that was skipped: no result may rest on own profiles without saying so. Empty for the
+    /// built-in library.
     pub fn told(&self) -> &[String] {
         &self.inner.told
     }
@@ -191,6 +155,11 @@ impl Library {
         &self.inner.disagreements
     }
 
+    /// What the profiles do not hold.
+    pub fn gaps(&self) -> &[Gap] {
+        &self.inner.gaps
+    }
+
     /// The profiles that a marking may stand for, how they were found, and what to know about it.
     ///
     /// Case, spaces, hyphens and package suffixes are set aside. Tried in this order: id of a
@@ -202,6 +171,18 @@ impl Library {
     /// [`ControllerError::Unknown`] with the nearest markings (at most two changed letters).
     pub fn find(&self, marking: &str) -> Result<Found<'_>, ControllerError> {
         find::find(self, marking)
+    }
+
+    /// As [`Library::find`], and all parts of the same class beside them: for a marking that is not
+    /// trusted. The widest limits then apply.
+    ///
+    /// The class is what makers' lists of replacements join: same pins, same thresholds, same
+    /// ratio of oscillator to OUT.
+    ///
+    /// # Errors
+    /// As [`Library::find`].
+    pub fn find_class(&self, marking: &str) -> Result<Found<'_>, ControllerError> {
+        same_class::widen(self, self.find(marking)?, marking)
     }
 
     /// The profiles that a marking may stand for (spelling, case, package suffix set aside).
@@ -237,7 +218,23 @@ impl Library {
     /// Where only a typical value is published, ±10 % is assumed and said. Empty when nothing
     /// fits, and for values that are not finite.
     pub fn rank(&self, start_v: f64, stop_v: f64, u_v: f64) -> Vec<Ranked<'_>> {
-        rank::rank(self.profiles(), start_v, stop_v, u_v)
+        let seen = |key, value| Seen { key, value, u: u_v };
+        self.rank_by(&[seen("vcc_start", start_v), seen("vcc_stop", stop_v)])
+    }
+
+    /// As [`Library::rank`], by any of the figures in [`RANKED_BY`]. Others are left out; where
+    /// several have one key, the first counts.
+    ///
+    /// A profile without a threshold that was seen is left out; one that publishes nothing on
+    /// another figure is neither helped nor hurt by it.
+    pub fn rank_by(&self, seen: &[Seen]) -> Vec<Ranked<'_>> {
+        rank::rank(self.profiles(), seen, &[])
+    }
+
+    /// Which controllers fit what was measured, with what speaks against the named ones (ids), and
+    /// what would tell apart those that fit. `None` where nothing that was seen bears on it.
+    pub fn fits(&self, seen: &[Seen], named: &[String]) -> Option<ControllerFits> {
+        rank::fits(self.profiles(), seen, named)
     }
 
     /// What a marking stands for, ready for an inspection.
@@ -245,30 +242,12 @@ impl Library {
     /// # Errors
     /// As [`Library::lookup`].
     pub fn choice(&self, marking: &str) -> Result<ControllerChoice, ControllerError> {
-        self.find(marking).map(|found| choice::of(&found, marking))
+        self.find(marking).map(|found| found.choice(marking))
     }
 }
 
-/// The sentence on the profiles of a folder: which are new, and which take a known one's place.
-fn own_profiles(before: &Library, folder: &Path, ids: &[String]) -> String {
-    let known = |id: &String| before.profiles().iter().any(|p| p.id == *id);
-    let each: Vec<String> = ids
-        .iter()
-        .map(|id| match known(id) {
-            true => format!("{id} (in place of the built-in one)"),
-            false => format!("{id} (new)"),
-        })
-        .collect();
-    let list = match each.is_empty() {
-        true => "none".to_owned(),
-        false => each.join(", "),
-    };
-    format!("Own profiles from {}: {list}.", folder.display())
-}
-
 impl Inner {
-    fn add(&mut self, file: &str, text: &str) -> Result<(), ControllerError> {
-        let loaded = load::load(file, text)?;
+    fn add(&mut self, loaded: load::Loaded) {
         for profile in loaded.profiles {
             self.notes.retain(|(id, _), _| *id != profile.id);
             self.profiles.retain(|known| known.id != profile.id);
@@ -282,6 +261,5 @@ impl Inner {
             }
         }
         self.sources.sort_by(|a, b| a.cite.cmp(&b.cite));
-        Ok(())
     }
 }

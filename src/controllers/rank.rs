@@ -1,14 +1,85 @@
-//! Which controllers fit a measured start and stop.
+//! Which controllers fit what was measured.
+//!
+//! Every profile is equally probable beforehand, and its part may lie anywhere within its limits.
+//! A figure that a profile does not publish neither helps nor hurts it: it counts as probable as it
+//! is, on average, for those that publish it.
 
 use super::Profile;
-use crate::data::Limit;
 use crate::data::text::engineering;
+use crate::data::{ControllerFits, Unit};
 
-/// Half-width taken where only a typical value is published, as a share of it: the start limits of
-/// the commercial 16 V parts are 9 % away from their typical value (SLUS223G 7.5).
-const ASSUMED_SHARE: f64 = 0.10;
-/// Smallest standard uncertainty taken, in volts; below it no bench reading is.
-const SMALLEST_U_V: f64 = 1e-3;
+mod class;
+mod fits;
+mod normal;
+mod range;
+mod separate;
+
+use normal::normal_cdf;
+use range::Range;
+
+/// Smallest share of the value taken as standard uncertainty: no bench reading is better.
+const SMALLEST_SHARE: f64 = 1e-4;
+/// Profiles below this share of all are left out.
+const LEAST_SHARE: f64 = 1e-6;
+/// So are those with a figure less probable than this.
+const LEAST_WITHIN: f64 = 1e-4;
+/// Below this probability a figure lies surely outside, as for verdicts.
+const SURELY_OUTSIDE: f64 = 0.025;
+/// From this probability it lies surely within.
+const SURELY_WITHIN: f64 = 0.975;
+
+/// A figure by which controllers are told apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RankedBy {
+    /// The key in [`Seen`].
+    pub key: &'static str,
+    /// Id of the quantity that measures it.
+    pub quantity: &'static str,
+    /// Name shown.
+    pub title: &'static str,
+    /// Its unit.
+    pub unit: Unit,
+}
+
+const fn by(
+    key: &'static str,
+    quantity: &'static str,
+    title: &'static str,
+    unit: Unit,
+) -> RankedBy {
+    RankedBy {
+        key,
+        quantity,
+        title,
+        unit,
+    }
+}
+
+/// The figures that profiles are ranked by. `out_headroom` and `osc_to_out_divide` are no keys of
+/// profiles: the first follows from OUT high at 15 V, the second is the ratio of the part.
+#[rustfmt::skip]
+pub const RANKED_BY: &[RankedBy] = &[
+    by("vcc_start", "start_threshold", "start threshold", Unit::Volt),
+    by("vcc_stop", "stop_threshold", "stop threshold", Unit::Volt),
+    by("osc_to_out_divide", "oscillator_to_out_ratio", "oscillator to OUT ratio", Unit::Quotient),
+    by("osc_amplitude_pp", "ramp_amplitude", "ramp height", Unit::Volt),
+    by("osc_valley", "ramp_valley", "ramp valley", Unit::Volt),
+    by("out_headroom", "out_headroom", "VCC minus OUT high level", Unit::Volt),
+    by("vref", "vref_voltage", "VREF", Unit::Volt),
+    by("duty_max", "out_duty_cycle", "largest duty cycle", Unit::One),
+    by("icc_startup", "standby_current", "standby current", Unit::Ampere),
+];
+
+/// One measured figure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seen {
+    /// A key of [`RANKED_BY`].
+    pub key: &'static str,
+    /// The best estimate, in SI base units.
+    pub value: f64,
+    /// Its standard uncertainty, in the same unit.
+    pub u: f64,
+}
 
 /// One controller with how well it fits.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,107 +88,154 @@ pub struct Ranked<'a> {
     pub profile: &'a Profile,
     /// Share among all profiles, 0 to 1; the shares of a list add up to 1.
     pub weight: f64,
-    /// What it rests on.
+    /// What it rests on, a part a figure.
     pub why: String,
+    /// Figures that lie surely outside, a sentence each.
+    pub against: Vec<String>,
+    /// Thresholds were seen, and each lies surely within published limits.
+    pub surely: bool,
 }
 
-/// Ranks profiles by how probable a measured start and stop (volts, with standard uncertainty
-/// `u_v`) are for a part whose thresholds lie anywhere within its limits, each profile being
-/// equally probable beforehand.
+/// What is known of the figures, and which can be used.
+fn usable(seen: &[Seen]) -> Vec<(&'static RankedBy, Seen)> {
+    let one = |by: &'static RankedBy| {
+        let found = seen.iter().find(|s| s.key == by.key)?;
+        let finite = found.value.is_finite() && found.u.is_finite() && found.u >= 0.0;
+        let u = found.u.max(SMALLEST_SHARE * found.value.abs()).max(1e-12);
+        finite.then_some((by, Seen { u, ..*found }))
+    };
+    RANKED_BY.iter().filter_map(one).collect()
+}
+
+/// See [`super::Library::rank_by`]; `named` are ids that stay in the list with weight 0.
 ///
-/// A profile without start or stop is left out; so is one that can't give these values. Empty for
-/// values that are not finite. A start and a stop alone seldom leave one name: 15.2 V and 9.6 V
-/// fit several families.
-pub(super) fn rank(profiles: &[Profile], start_v: f64, stop_v: f64, u_v: f64) -> Vec<Ranked<'_>> {
-    if ![start_v, stop_v, u_v].iter().all(|value| value.is_finite()) {
+/// A figure that is not finite makes the list empty.
+pub(super) fn rank<'a>(
+    profiles: &'a [Profile],
+    seen: &[Seen],
+    named: &[String],
+) -> Vec<Ranked<'a>> {
+    let figures = usable(seen);
+    if figures.is_empty()
+        || seen
+            .iter()
+            .any(|s| !(s.value.is_finite() && s.u.is_finite()))
+    {
         return Vec::new();
     }
-    let u_v = u_v.max(SMALLEST_U_V);
-    let mut ranked: Vec<Ranked> = profiles
+    let all: Vec<(&Profile, Vec<Option<Fit>>)> = profiles
         .iter()
-        .filter_map(|profile| {
-            let start = Fit::of(profile.values.get("vcc_start")?, start_v, u_v)?;
-            let stop = Fit::of(profile.values.get("vcc_stop")?, stop_v, u_v)?;
-            Some(Ranked {
-                profile,
-                weight: start.density * stop.density,
-                why: format!("start {}; stop {}", start.words, stop.words),
-            })
-        })
+        .map(|p| (p, figures.iter().map(|(by, s)| Fit::of(p, by, s)).collect()))
+        .collect();
+    let usual: Vec<f64> = (0..figures.len())
+        .map(|at| mean_density(&all, at))
+        .collect();
+    let mut ranked: Vec<Ranked> = all
+        .iter()
+        .filter_map(|(profile, fits)| ranked_of(profile, fits, &figures, &usual))
         .collect();
     let total: f64 = ranked.iter().map(|one| one.weight).sum();
-    ranked.retain(|one| total > 0.0 && one.weight > 1e-6 * total);
-    let kept: f64 = ranked.iter().map(|one| one.weight).sum();
-    for one in &mut ranked {
-        one.weight /= kept;
+    let kept = |one: &Ranked| total > 0.0 && one.weight > LEAST_SHARE * total;
+    ranked.retain(|one| kept(one) || named.contains(&one.profile.id));
+    let total: f64 = ranked.iter().map(|one| one.weight).sum();
+    for one in ranked.iter_mut().filter(|_| total > 0.0) {
+        one.weight /= total;
     }
     ranked.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     ranked
 }
 
-/// How one threshold fits.
+/// See [`super::Library::fits`].
+pub(super) fn fits(
+    profiles: &[Profile],
+    seen: &[Seen],
+    named: &[String],
+) -> Option<ControllerFits> {
+    fits::find(profiles, seen, named)
+}
+
+fn mean_density(all: &[(&Profile, Vec<Option<Fit>>)], at: usize) -> f64 {
+    let known: Vec<f64> = all
+        .iter()
+        .filter_map(|(_, fits)| fits.get(at)?.as_ref().map(|fit| fit.density))
+        .collect();
+    match known.is_empty() {
+        true => 1.0,
+        false => known.iter().sum::<f64>() / known.len() as f64,
+    }
+}
+
+fn ranked_of<'a>(
+    profile: &'a Profile,
+    fits: &[Option<Fit>],
+    figures: &[(&'static RankedBy, Seen)],
+    usual: &[f64],
+) -> Option<Ranked<'a>> {
+    let threshold = |by: &RankedBy| matches!(by.key, "vcc_start" | "vcc_stop");
+    let mut ranked = Ranked {
+        profile,
+        weight: 1.0,
+        why: String::new(),
+        against: Vec::new(),
+        surely: figures.iter().any(|(by, _)| threshold(by)),
+    };
+    let mut words = Vec::new();
+    for ((fit, (by, _)), usual) in fits.iter().zip(figures).zip(usual) {
+        let Some(fit) = fit else {
+            if threshold(by) {
+                return None;
+            }
+            ranked.weight *= usual;
+            continue;
+        };
+        if fit.within < LEAST_WITHIN {
+            ranked.weight = 0.0;
+        }
+        ranked.weight *= fit.density;
+        if fit.within <= SURELY_OUTSIDE {
+            ranked.against.push(format!("{} {}", by.title, fit.words));
+        }
+        if threshold(by) && (fit.within < SURELY_WITHIN || !fit.published) {
+            ranked.surely = false;
+        }
+        words.push(format!("{} {}", by.title, fit.words));
+    }
+    ranked.why = words.join("; ");
+    (!words.is_empty()).then_some(ranked)
+}
+
+/// How one figure fits one profile.
+#[derive(Debug, Clone)]
 struct Fit {
     density: f64,
+    within: f64,
+    published: bool,
     words: String,
 }
 
 impl Fit {
-    fn of(limit: &Limit, seen_v: f64, u_v: f64) -> Option<Fit> {
-        let assumed = limit.typ.map(|typ| typ * ASSUMED_SHARE);
-        let min = limit.min.or_else(|| Some(limit.typ? - assumed?))?;
-        let max = limit.max.or_else(|| Some(limit.typ? + assumed?))?;
-        let within = normal_cdf((max - seen_v) / u_v) - normal_cdf((min - seen_v) / u_v);
-        let volts = |value| engineering(value, limit.unit, 4);
-        let place = if (min..=max).contains(&seen_v) {
+    fn of(profile: &Profile, by: &RankedBy, seen: &Seen) -> Option<Fit> {
+        let range = Range::of(profile, by.key)?;
+        let Range { min, max, .. } = range;
+        let within =
+            normal_cdf((max - seen.value) / seen.u) - normal_cdf((min - seen.value) / seen.u);
+        let shown = |value| engineering(value, by.unit, 4);
+        let place = if (min..=max).contains(&seen.value) {
             "within"
         } else {
             "outside"
         };
-        let kind = if limit.has_limits() {
-            "published"
-        } else {
-            "assumed, only a typical value is published"
-        };
-        let (min_shown, max_shown) = (volts(min), volts(max));
         Some(Fit {
-            density: within / (max - min).max(u_v),
+            density: within / (max - min).max(seen.u),
+            within,
+            published: range.published,
             words: format!(
-                "{} {place} {min_shown} … {max_shown} ({kind})",
-                volts(seen_v)
+                "{} {place} {} … {} ({})",
+                shown(seen.value),
+                shown(min),
+                shown(max),
+                range.origin
             ),
         })
-    }
-}
-
-/// Normal distribution function, error below 1e-7 (Abramowitz and Stegun 7.1.26).
-fn normal_cdf(z: f64) -> f64 {
-    let x = z.abs() / std::f64::consts::SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let coefficients = [
-        1.061_405_429,
-        -1.453_152_027,
-        1.421_413_741,
-        -0.284_496_736,
-        0.254_829_592,
-    ];
-    let polynomial = coefficients.iter().fold(0.0, |sum, c| (sum + c) * t);
-    let tail = 0.5 * polynomial * (-x * x).exp();
-    if z > 0.0 { 1.0 - tail } else { tail }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::normal_cdf;
-
-    #[test]
-    fn the_normal_distribution_has_its_known_values() {
-        for (z, p) in [
-            (0.0, 0.5),
-            (1.0, 0.841_344_746),
-            (-1.96, 0.024_997_895),
-            (3.0, 0.998_650_102),
-        ] {
-            assert!((normal_cdf(z) - p).abs() < 2e-7, "{z}");
-        }
     }
 }

@@ -36,9 +36,34 @@ pub(super) struct RawGroup {
     pub family: String,
     #[serde(default)]
     pub notes: String,
-    pub pins: Spanned<BTreeMap<String, String>>,
+    #[serde(default)]
+    pub package: String,
+    pub pins: Spanned<RawPins>,
+    #[serde(default)]
+    pub packages: Option<Spanned<BTreeMap<String, RawPins>>>,
+    pub timing: Option<Spanned<RawTiming>>,
     #[serde(default)]
     pub value: Vec<Spanned<RawValue>>,
+}
+
+/// Pin number to pin name.
+pub(super) type RawPins = BTreeMap<String, String>;
+
+/// How the frequency is set.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawTiming {
+    pub kind: String,
+    pub constant: Option<f64>,
+    pub fall_ohm: Option<f64>,
+    pub khz_kohm: Option<f64>,
+    pub rise: Option<f64>,
+    pub sink_ma: Option<f64>,
+    pub vref_less_valley_v: Option<f64>,
+    pub vref_less_peak_v: Option<f64>,
+    pub condition: String,
+    pub source: String,
+    pub status: String,
 }
 
 /// One part, or grade of a part.
@@ -52,7 +77,9 @@ pub(super) struct RawProfile {
     pub markings: Vec<String>,
     #[serde(default)]
     pub same_class: Vec<String>,
-    pub divide: u32,
+    pub divide: Option<u32>,
+    pub pins: Option<Spanned<RawPins>>,
+    pub timing: Option<Spanned<RawTiming>>,
     #[serde(default)]
     pub notes: String,
     #[serde(default)]

@@ -1,9 +1,64 @@
 //! Spellings of a marking: case, spaces, package suffixes, class numbers, edit distance.
 
 /// Package, reel and lead-finish suffixes that do not change the electrical part.
-const SUFFIXES: [&str; 17] = [
-    "DR2", "DR", "R2", "D1", "D8", "DW", "TR", "E4", "E1", "N", "P", "J", "Y", "D", "M", "G", "Z",
+const SUFFIXES: [&str; 22] = [
+    "DGK", "DR2", "PBF", "DR", "R2", "D1", "D8", "DW", "PW", "TR", "E4", "E1", "G4", "N", "P", "J",
+    "Y", "D", "M", "G", "Z", "T",
 ];
+/// More words on a case than this are not tried in every combination.
+const MOST_WORDS: usize = 6;
+/// A part of the lines counts as a marking only from this many signs on: shorter top marks have to
+/// stand alone.
+const SHORTEST_PART: usize = 4;
+
+/// One way to read the lines on a case.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Reading {
+    /// What is taken for the marking.
+    pub text: String,
+    /// What is taken for maker, date or lot; empty when everything is taken.
+    pub left_out: String,
+}
+
+/// The ways to read what stands on a case: all of it first, then fewer and fewer neighbouring
+/// words, from the left. Figures alone count behind other words as date or lot.
+pub(super) fn readings(marking: &str) -> Vec<Reading> {
+    let outside = marking.split_once('(').map_or(marking, |(b, _)| b);
+    let words: Vec<&str> = outside
+        .split(|c: char| c.is_whitespace() || matches!(c, '/' | ',' | ';' | '|'))
+        .filter(|word| !word.is_empty())
+        .collect();
+    let mut all = vec![Reading {
+        text: marking.trim().to_owned(),
+        left_out: String::new(),
+    }];
+    if !(2..=MOST_WORDS).contains(&words.len()) {
+        return all;
+    }
+    for length in (1..words.len()).rev() {
+        for (at, run) in words.windows(length).enumerate() {
+            let text = run.join(" ");
+            let known = plain(&text);
+            let figures = known.chars().all(|c| c.is_ascii_digit());
+            let digits = known.contains(|c: char| c.is_ascii_digit());
+            if known.len() < SHORTEST_PART || !digits || (figures && at > 0) {
+                continue;
+            }
+            let (before, after) = (&words[..at], &words[at + length..]);
+            let left_out = [before, after].concat().join(" ");
+            all.push(Reading { text, left_out });
+        }
+    }
+    all
+}
+
+/// A plain spelling without the maker's letters in front, where a number of at least
+/// [`SHORTEST_PART`] signs is left: `SG6841S` gives `6841S`.
+pub(super) fn number_alone(plain: &str) -> Option<String> {
+    let number = plain.trim_start_matches(|c: char| c.is_ascii_alphabetic());
+    let prefix = plain.len() - number.len();
+    (number.len() >= SHORTEST_PART && (1..=4).contains(&prefix)).then(|| number.to_owned())
+}
 
 /// Letters and digits only, in capitals; what stands in brackets is left out.
 pub(super) fn plain(marking: &str) -> String {
@@ -26,21 +81,28 @@ pub(super) fn in_brackets(marking: &str) -> Option<String> {
 }
 
 /// The spelling without one, two, … suffixes: each round holds all ways to take off that many.
-/// A suffix is only taken off behind the class number.
+/// A suffix is only taken off behind the class number; a figure behind the package, as in
+/// `UCC3813PW2`, stays.
 pub(super) fn without_suffixes(plain: &str) -> Vec<Vec<String>> {
     let shortest = ClassNumber::read(plain).map_or(4, |class| class.end());
     let mut rounds = vec![vec![plain.to_owned()]];
+    let (body, figure) = plain.split_at(plain.len() - usize::from(ends_in_version(plain)));
     for _ in 0..4 {
         let Some(last) = rounds.last() else { break };
+        let taken_off = |text: &String| -> Vec<String> {
+            let off = |suffix: &&str| text.strip_suffix(*suffix).map(str::to_owned);
+            let inner = |suffix: &&str| {
+                let body = text.strip_suffix(figure)?;
+                Some(format!("{}{figure}", body.strip_suffix(*suffix)?))
+            };
+            let inside = !figure.is_empty() && text.len() > figure.len() && !body.is_empty();
+            let inside = SUFFIXES.iter().filter(|_| inside).filter_map(inner);
+            SUFFIXES.iter().filter_map(off).chain(inside).collect()
+        };
         let mut next: Vec<String> = last
             .iter()
-            .flat_map(|text| {
-                SUFFIXES
-                    .iter()
-                    .filter_map(|suffix| text.strip_suffix(suffix))
-            })
+            .flat_map(taken_off)
             .filter(|text| text.len() >= shortest)
-            .map(str::to_owned)
             .collect();
         next.sort();
         next.dedup();
@@ -52,12 +114,19 @@ pub(super) fn without_suffixes(plain: &str) -> Vec<Vec<String>> {
     rounds
 }
 
-/// A marking taken apart: maker's letters, four-figure class number, what follows.
+/// Does the spelling end in letters and one figure, as the version of `UCC3813PW2` does?
+fn ends_in_version(plain: &str) -> bool {
+    let mut signs = plain.chars().rev();
+    let figure = signs.next().is_some_and(|c| c.is_ascii_digit());
+    figure && signs.next().is_some_and(|c| c.is_ascii_alphabetic())
+}
+
+/// A marking taken apart: maker's letters, class number, what follows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct ClassNumber {
     /// Letters before the number.
     pub prefix: String,
-    /// Grade digit, 8, 4, variant digit; `X` stands for any.
+    /// Grade digit, 84 or 8C4, variant digit; `X` stands for any.
     pub number: String,
     /// A, B or C behind the number.
     pub letter: Option<char>,
@@ -66,7 +135,7 @@ pub(super) struct ClassNumber {
 }
 
 impl ClassNumber {
-    /// Takes a plain spelling apart; `None` when there is no 384x number in it.
+    /// Takes a plain spelling apart; `None` when there is no 384x or 38C4x number in it.
     pub fn read(plain: &str) -> Option<ClassNumber> {
         let digit = |c: char| c.is_ascii_digit();
         let known = |c: char| matches!(c, '1'..='3' | 'X');
@@ -77,11 +146,16 @@ impl ClassNumber {
         } else {
             plain.to_owned()
         };
-        let at = text.find("84").filter(|at| *at > 0)?;
-        let (before, after) = (text.get(..at - 1)?, text.get(at + 2..)?);
+        let (class, variants) = if text.contains("8C4") {
+            ("8C4", '0'..='5')
+        } else {
+            ("84", '2'..='5')
+        };
+        let at = text.find(class).filter(|at| *at > 0)?;
+        let (before, after) = (text.get(..at - 1)?, text.get(at + class.len()..)?);
         let first = text.get(at - 1..at)?.chars().next().filter(|c| known(*c))?;
         let mut tail = after.chars();
-        let last = tail.next().filter(|c| matches!(c, '2'..='5' | 'X'))?;
+        let last = tail.next().filter(|c| variants.contains(c) || *c == 'X')?;
         let tail = tail.as_str();
         if before.len() > 4 || before.contains(digit) || tail.starts_with(digit) {
             return None;
@@ -89,7 +163,7 @@ impl ClassNumber {
         let letter = tail.chars().next().filter(|c| matches!(c, 'A' | 'B' | 'C'));
         Some(ClassNumber {
             prefix: before.to_owned(),
-            number: format!("{first}84{last}"),
+            number: format!("{first}{class}{last}"),
             letter,
             rest: tail.get(usize::from(letter.is_some())..)?.to_owned(),
         })
@@ -111,6 +185,7 @@ impl ClassNumber {
         let same = digits
             .into_iter()
             .all(|(a, b)| a == b || a == 'X' || b == 'X');
+        let same = same && self.number.len() == part.number.len();
         same && (self.letter.is_none() || self.letter == part.letter)
     }
 }
@@ -150,7 +225,7 @@ mod tests {
             );
         }
         for other in [
-            "UCC38C44", "ISL6844", "UC3846", "UC38444", "84", "", "LM324",
+            "ISL6844", "UC3846", "UC38444", "84", "", "LM324", "UCC38C47",
         ] {
             assert_eq!(ClassNumber::read(other), None, "{other}");
         }

@@ -23,11 +23,12 @@ pub(super) fn published(candidates: &[&Profile], key: &str) -> Option<Limit> {
 }
 
 /// OUT cycles are whole oscillator cycles divided by 1 or 2; 2 % is left for counting edges in a
-/// record of finite length. `None` where the candidates disagree. No table prints the ratio: it is
+/// record of finite length. `None` where the candidates
+/// disagree, and where a pin of the part sets it. No table prints the ratio: it is
 /// known as well as the duty cycle that goes with it.
 fn divide(candidates: &[&Profile]) -> Option<Limit> {
-    let first = candidates.first()?;
-    if candidates.iter().any(|p| p.divide != first.divide) {
+    let ratio = candidates.first()?.divide?;
+    if candidates.iter().any(|p| p.divide != Some(ratio)) {
         return None;
     }
     let duty = |profile: &Profile| {
@@ -37,7 +38,7 @@ fn divide(candidates: &[&Profile]) -> Option<Limit> {
     };
     let best = candidates.iter().map(|p| duty(p)).min();
     let status = best.unwrap_or(Status::Derived);
-    let exact = f64::from(first.divide);
+    let exact = f64::from(ratio);
     Some(Limit {
         min: Some(exact * 0.98),
         typ: Some(exact),

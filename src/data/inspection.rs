@@ -1,10 +1,12 @@
 //! All that is known of a run or a job, as one plain value. Faces and reports show it and compute
 //! nothing.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::capture::{Capture, Note};
 use super::facts::Facts;
+use super::fits::ControllerFits;
 use super::joined::Joined;
 use super::limit::Limit;
 use super::options::{Accuracy, ReferenceLevels};
@@ -333,6 +335,18 @@ pub struct DoNotExceed {
     pub amps_source: String,
 }
 
+impl DoNotExceed {
+    /// The same, or that of a `zener` among the parts where it is lower.
+    pub fn with_zener(mut self, parts: &BTreeMap<String, f64>) -> DoNotExceed {
+        let zener = parts.get("zener");
+        if let Some(zener) = zener.filter(|z| **z > 0.0 && **z < self.volts) {
+            self.volts = *zener;
+            self.volts_source = "zener on the board".to_owned();
+        }
+        self
+    }
+}
+
 /// The controller that the values are set against.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ControllerChoice {
@@ -373,6 +387,8 @@ pub struct Inspection {
     pub joined: Vec<Joined>,
     /// Everything measured, and everything that could not be.
     pub measured: Vec<Judged>,
+    /// Which controllers fit what was measured; `None` where nothing measured bears on it.
+    pub fits: Option<ControllerFits>,
     /// What the voltage steps say; `None` where there are none.
     pub steps: Option<StepsFinding>,
     /// The stages, in waking order; always all six.

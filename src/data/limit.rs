@@ -2,6 +2,9 @@
 
 use super::units::Unit;
 
+/// Begins the source of a value that comes from a profile of the user's own.
+pub const OWN_PROFILE: &str = "own profile";
+
 /// How well a published value is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Status {
@@ -76,6 +79,12 @@ impl Limit {
     /// Is there a minimum or a maximum to be judged by?
     pub fn has_limits(&self) -> bool {
         self.min.is_some() || self.max.is_some()
+    }
+
+    /// Does it come, alone or with others, from a profile of the user's own?
+    pub fn is_own(&self) -> bool {
+        let begins = |part: &str| part.trim_start().starts_with(OWN_PROFILE);
+        self.source.split(';').any(begins)
     }
 
     /// `14.5 … 17.5 V`, `≤ 0.5 mA`, `typ. 1.7 V`, in words fit for a table.

@@ -7,6 +7,7 @@ pub mod capture;
 pub mod comparison;
 pub mod distribution;
 pub mod facts;
+pub mod fits;
 pub mod import;
 pub mod inspection;
 pub mod joined;
@@ -37,6 +38,7 @@ pub use comparison::{
 };
 pub use distribution::Distribution;
 pub use facts::{Facts, Fold, Histogram, KeptEdge, Pulses, Pyramid, Summary, Tone, Turning};
+pub use fits::{ClassFit, ControllerFit, ControllerFits, Separation};
 pub use import::{
     Answer, ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Question, TakenFor,
 };

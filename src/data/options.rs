@@ -76,6 +76,9 @@ pub struct MeterPoint {
 pub struct Options {
     /// Marking of the controller, as typed.
     pub controller: Option<String>,
+    /// The marking may be wrong (remarked, replaced, half worn off): all parts of its class are
+    /// candidates, and the widest limits apply.
+    pub marking_not_trusted: bool,
     /// Set-up for every capture of the run; `None` leaves it to the program to propose.
     pub setup: Option<Setup>,
     /// Set-up that the next shots are planned for; says nothing about those that are there.

@@ -129,6 +129,21 @@ fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// `14.50 V` as `14.5 V`: a published number carries no digits of ours.
+pub fn trimmed(shown: &str) -> String {
+    let (number, unit) = shown.split_once(' ').unwrap_or((shown, ""));
+    let number = if number.contains('.') {
+        number.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        number
+    };
+    if unit.is_empty() {
+        number.to_owned()
+    } else {
+        format!("{number} {unit}")
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,7 +11,7 @@ use crate::data::{
 };
 use crate::verdict::{self, View};
 
-use super::{InspectError, Shot};
+use super::{InspectError, Shot, fits};
 
 /// Makes an inspection of shots: roles, events, quantities, verdicts, stages.
 ///
@@ -25,16 +25,9 @@ pub fn examine(
     options: &Options,
     library: &Library,
 ) -> Result<Inspection, InspectError> {
-    let found = options
-        .controller
-        .as_deref()
-        .map(|marking| library.find(marking))
-        .transpose()?;
-    let controller = options
-        .controller
-        .as_deref()
-        .map(|marking| library.choice(marking))
-        .transpose()?;
+    let found = find(options, library)?;
+    let marking = options.controller.as_deref();
+    let controller = found.as_ref().zip(marking).map(|(f, m)| f.choice(m));
     let surveys = survey_all(shots, options)?;
     let setup = setup_of(&surveys, options);
     let RunMeasured {
@@ -60,7 +53,9 @@ pub fn examine(
     let (captures, events): (Vec<_>, Vec<_>) =
         surveys.into_iter().map(|s| (s.inspected, s.events)).unzip();
     let events: Vec<_> = events.into_iter().flatten().collect();
+    let fits = fits::find(&judged, &captures, controller.as_ref(), library);
     let view = View {
+        fits: fits.as_ref(),
         captures: &captures,
         events: &events,
         judged: &judged,
@@ -92,6 +87,7 @@ pub fn examine(
         events,
         joined,
         measured: judged,
+        fits,
         steps,
         stages,
         suspects,
@@ -103,6 +99,19 @@ pub fn examine(
         reference_levels: options.reference_levels,
         notes,
     })
+}
+
+/// What the marking may stand for; all of its class where it is not trusted.
+fn find<'a>(options: &Options, library: &'a Library) -> Result<Option<Found<'a>>, InspectError> {
+    let Some(marking) = options.controller.as_deref() else {
+        return Ok(None);
+    };
+    let found = if options.marking_not_trusted {
+        library.find_class(marking)
+    } else {
+        library.find(marking)
+    };
+    Ok(Some(found?))
 }
 
 /// What all captures and readings of a run give.

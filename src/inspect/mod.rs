@@ -4,6 +4,7 @@
 mod case;
 mod compare;
 mod examine;
+mod fits;
 mod load;
 mod simulate;
 mod together;
@@ -14,7 +15,10 @@ use std::sync::Arc;
 
 use crate::data::{Cancelled, Capture, Facts, Options};
 
-pub use crate::controllers::{ControllerError, Library, Profile, Ranked};
+pub use crate::controllers::{
+    ControllerError, Disagreement, Found, Gap, Library, PinSheet, Profile, RANKED_BY, Ranked, Seen,
+    TimingModel, ceiling_figures, ceilings, pin_sheet,
+};
 pub use crate::formats::steps_file::read as read_steps;
 pub use crate::formats::{
     FileSource, FormatError, LAYOUT_KEYS, LayoutKey, Layouts, ReadOptions, Remembered,

@@ -245,6 +245,7 @@ fn suspects() -> Vec<Suspect> {
 pub(crate) fn gv24() -> Inspection {
     use ShotKind::{Running, Start, Sweep};
     Inspection {
+        fits: None,
         setup: Proposed::unknown("the shots were taken in different set-ups"),
         controller: Some(ControllerChoice {
             marking: "UC3844".to_owned(),

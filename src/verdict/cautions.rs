@@ -125,18 +125,5 @@ pub fn do_not_exceed(view: &View<'_>, ceiling: DoNotExceed) -> Option<DoNotExcee
     if !view.setups_and_next().iter().any(|s| s.bench_fed()) {
         return None;
     }
-    Some(with_zener(view.options, ceiling))
-}
-
-/// The ceiling, or that of a zener on the board where it is lower.
-pub(super) fn with_zener(options: &Options, mut ceiling: DoNotExceed) -> DoNotExceed {
-    if let Some(zener) = options
-        .parts
-        .get("zener")
-        .filter(|z| **z > 0.0 && **z < ceiling.volts)
-    {
-        ceiling.volts = *zener;
-        ceiling.volts_source = "zener on the board".to_owned();
-    }
-    ceiling
+    Some(ceiling.with_zener(&view.options.parts))
 }

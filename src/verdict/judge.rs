@@ -1,6 +1,6 @@
 //! A measured value against what is published.
 
-use crate::controllers::{Found, timing};
+use crate::controllers::{Found, Profile, TimingKind, timing};
 use crate::data::{Judged, Limit, Measured, Options, Outcome, Quantity, Setup, Value, Verdict};
 
 /// `in-limits` from this probability on (JCGM 106:2012 gives conformance probabilities; 2.5 % on
@@ -52,6 +52,14 @@ fn expected(
     }
     if key == "osc_freq_parts" {
         let part = |name: &str| options.parts.get(name).copied();
+        let by_sink = |p: &&Profile| {
+            let kind = p.timing.as_ref().map(|timing| timing.kind);
+            kind == Some(TimingKind::ConstantSink)
+        };
+        // the relation holds for parts that discharge CT with a constant current
+        if !found.profiles.iter().all(by_sink) {
+            return None;
+        }
         return timing::expected_frequency(&found.profiles, part("rt")?, part("ct")?);
     }
     found.expected(key)

@@ -2,8 +2,8 @@
 
 use crate::controllers::usual;
 use crate::data::{
-    ControllerChoice, Event, EventKind, InspectedCapture, Judged, Options, Outcome, Quantity, Role,
-    SampleKind, Setup, ShotKind, Verdict,
+    ControllerChoice, ControllerFits, Event, EventKind, InspectedCapture, Judged, Options, Outcome,
+    Quantity, Role, SampleKind, Setup, ShotKind, Verdict,
 };
 
 /// Everything known when stages are judged.
@@ -17,6 +17,8 @@ pub struct View<'a> {
     pub judged: &'a [Judged],
     /// The controller, if named.
     pub controller: Option<&'a ControllerChoice>,
+    /// Which controllers fit what was measured.
+    pub fits: Option<&'a ControllerFits>,
     /// What the user told.
     pub options: &'a Options,
 }

@@ -85,11 +85,15 @@ fn a_bare_class_number_gives_the_whole_class() {
         let hit = library.find(marking).unwrap();
         assert_eq!(hit.how, MatchKind::ClassNumber, "{marking}");
         let fits = |p: &Profile| p.parts.iter().any(|part| part.contains(number));
-        let want: Vec<&Profile> = library.profiles().iter().filter(|p| fits(p)).collect();
+        let all = library.profiles().iter();
+        let want: Vec<&Profile> = all
+            .filter(|p| p.family.starts_with("bipolar") && fits(p))
+            .collect();
         assert_eq!(ids(&hit.profiles), ids(&want), "{marking}");
         assert!(want.len() > 4, "{marking}");
     }
     assert_eq!(library.find("384x").unwrap().profiles.len(), 54);
+    assert_eq!(library.find("38c4x").unwrap().profiles.len(), 10);
     assert_eq!(library.choice("3844").unwrap().divide, Some(2));
     assert_eq!(library.choice("384x").unwrap().divide, None);
 }
@@ -97,7 +101,7 @@ fn a_bare_class_number_gives_the_whole_class() {
 #[test]
 fn an_unknown_marking_names_what_is_near() {
     let error = library().lookup("UX3846").unwrap_err();
-    let ControllerError::Unknown { marking, near } = &error else {
+    let ControllerError::Unknown { marking, near, .. } = &error else {
         panic!("{error}");
     };
     assert_eq!(marking, "UX3846");
@@ -106,17 +110,7 @@ fn an_unknown_marking_names_what_is_near() {
         "{near:?}"
     );
     assert!(error.to_string().contains("near it: "));
-    for marking in [
-        "",
-        "   ",
-        "LM324",
-        "UCC38C44",
-        "ISL6844",
-        "UC38444",
-        "84",
-        "€3844€€",
-        "()",
-    ] {
+    for marking in ["", "   ", "LM324", "UC38444", "84", "€3844€€", "()"] {
         let result = library().lookup(marking).map(|hits| ids(&hits));
         assert!(
             result.is_err() || marking.contains("3844€"),
@@ -129,24 +123,25 @@ fn an_unknown_marking_names_what_is_near() {
 fn start_and_stop_rank_the_families() {
     let library = library();
     let high = library.rank(15.9, 10.1, 0.1);
+    let volts = |limit: &firstpulse::data::Limit| limit.typ.unwrap();
     let total: f64 = high.iter().map(|one| one.weight).sum();
     assert!((total - 1.0).abs() < 1e-9);
     assert!(
         high.iter()
-            .all(|one| one.profile.values["vcc_start"].typ == Some(16.0))
+            .all(|one| (14.4..=16.0).contains(&volts(&one.profile.values["vcc_start"])))
     );
     assert!(high.len() > 1, "thresholds alone never leave one name");
     assert!(high.is_sorted_by(|a, b| a.weight >= b.weight));
     let low = library.rank(8.4, 7.6, 0.05);
     assert!(
         low.iter()
-            .all(|one| one.profile.values["vcc_start"].typ < Some(9.0))
+            .all(|one| volts(&one.profile.values["vcc_start"]) < 9.3)
     );
     // 14.7 V fits the commercial grade only
     let edge = library.rank(14.7, 8.8, 0.02);
     assert!(edge.iter().any(|one| one.profile.id == "uc3844-ti"));
     assert!(!edge.iter().any(|one| one.profile.id == "uc2844-ti"));
-    assert!(edge[0].why.contains("within"), "{}", edge[0].why);
+    assert!(edge.iter().any(|one| one.why.contains("within")));
     assert!(library.rank(3.0, 2.0, 0.05).is_empty());
     assert!(library.rank(f64::NAN, 10.0, 0.1).is_empty());
 }

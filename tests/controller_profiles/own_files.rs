@@ -13,7 +13,7 @@ fn a_folder_adds_profiles_and_replaces_those_of_the_same_id() {
     std::fs::write(folder.path().join("zz.TOML"), other).unwrap();
     std::fs::write(folder.path().join("readme.txt"), "not a profile").unwrap();
     let own = library().with_folder(folder.path()).unwrap();
-    assert_eq!(own.profiles().len(), 67);
+    assert_eq!(own.profiles().len(), 132);
     assert_eq!(profile(&own, "uc3844-ti").parts, ["XY3844"]);
     assert_eq!(
         own.note("uc3844-ti", "osc_discharge_current"),
@@ -22,15 +22,26 @@ fn a_folder_adds_profiles_and_replaces_those_of_the_same_id() {
     );
     assert_eq!(
         library().profiles().len(),
-        66,
+        131,
         "the built-in library stays as it is"
     );
     std::fs::write(folder.path().join("bad.toml"), "schema = ").unwrap();
-    let error = library().with_folder(folder.path()).unwrap_err();
+    let skipped = library().with_folder(folder.path()).unwrap();
+    assert_eq!(skipped.profiles().len(), 132, "the others are still used");
+    let problem = skipped.problems()[0].to_string();
     assert!(
-        error.to_string().starts_with("bad.toml, line 1, schema: "),
-        "{error}"
+        problem.starts_with("bad.toml, line 1, schema: "),
+        "{problem}"
     );
+    assert!(skipped.told().iter().any(|told| told.contains(&problem)));
+    let start = Library::widest(&[profile(&own, "uc3844-ti")], "vcc_start").unwrap();
+    assert!(start.is_own(), "{}", start.source);
+    assert!(start.source.contains("zz.TOML"), "{}", start.source);
+    let both = [profile(&own, "uc3844-ti"), profile(&own, "uc3844-st")];
+    assert!(Library::widest(&both, "vcc_start").unwrap().is_own());
+    let built_in = library();
+    let start = Library::widest(&[profile(&built_in, "uc3844-ti")], "vcc_start").unwrap();
+    assert!(!start.is_own());
     let gone = library()
         .with_folder(&folder.path().join("gone"))
         .unwrap_err();
@@ -99,6 +110,12 @@ const CASES: &[(&str, &str, &str, &str)] = &[
     ),
     ("pins = { 1 = ", "pins = { one = ", "pins", "no pin number"),
     ("divide = 2", "divide = 3", "divide", "must be 1 or 2"),
+    (
+        "kind = \"constant-sink\"",
+        "kind = \"constant-sink\", khz_kohm = 1",
+        "timing",
+        "takes no khz_kohm",
+    ),
     (
         "parts = [\"XY3844\"]",
         "parts = []",

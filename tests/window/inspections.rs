@@ -77,6 +77,7 @@ fn events() -> Vec<Event> {
 pub fn inspections(case: &Case) -> Vec<Inspection> {
     let shots = &case.groups[0].shots;
     let as_found = Inspection {
+        fits: None,
         setup: Proposed::unknown("its captures differ"),
         controller: Some(controller()),
         captures: vec![

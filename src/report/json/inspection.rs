@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::channel::channel;
+use super::fits::fits;
 use super::measured::judged;
 use super::reading::{decision, note};
 use super::shot_list::shot_list;
@@ -67,6 +68,7 @@ pub fn batch(
     ))
 }
 
+/// A run.
 fn body(run: &Inspection) -> Map<String, Value> {
     let captures: Vec<Value> = run.captures.iter().map(capture).collect();
     let measured: Vec<Value> = run.measured.iter().map(|j| judged(j, run)).collect();
@@ -75,7 +77,7 @@ fn body(run: &Inspection) -> Map<String, Value> {
         .iter()
         .map(|c| json!({"title": c.title, "text": c.text, "banner": c.banner}))
         .collect();
-    map_of(json!({
+    let mut object = map_of(json!({
         "setup": run.setup.value.map(|s| s.id()),
         "setup_reason": run.setup.reason,
         "controller": run.controller.as_ref().map(controller),
@@ -98,7 +100,9 @@ fn body(run: &Inspection) -> Map<String, Value> {
         "shot_list": run.shot_list.as_ref().map(shot_list),
         "notes": run.notes.iter().map(note).collect::<Vec<_>>(),
         "exit": run.exit_code(),
-    }))
+    }));
+    object.extend(map_of(fits(run.fits.as_ref())));
+    object
 }
 
 /// A threshold over all sweeps of the run.

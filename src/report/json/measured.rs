@@ -78,6 +78,7 @@ pub fn expected(limit: &Limit) -> Value {
         "max": optional(limit.max),
         "condition": limit.condition,
         "source": limit.source,
+        "own": limit.is_own(),
         "status": limit.status.id(),
         "status_limits": limit.status_limits.id(),
     })

@@ -5,6 +5,7 @@
 
 mod channel;
 mod compared;
+mod fits;
 mod inspection;
 mod measured;
 mod reading;
@@ -15,6 +16,7 @@ mod suspect;
 use serde_json::{Map, Value};
 
 pub use compared::compared;
+pub use fits::separation;
 pub use inspection::{batch, case, inspection};
 pub use reading::reading;
 

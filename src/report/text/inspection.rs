@@ -2,12 +2,13 @@
 //! exceed; then the details. What was said once is not said again further down.
 
 use super::events::events;
-use super::judged::{not_measured, table, trimmed};
+use super::fits::fits;
+use super::judged::{not_measured, table};
 use super::mark;
 use super::page::Page;
 use super::shot_list::shot_list;
 use super::steps::steps;
-use crate::data::text::{engineering, harmless};
+use crate::data::text::{engineering, harmless, trimmed};
 use crate::data::{Caution, ControllerChoice, Inspection, StageState, Unit};
 
 /// Longest name of a file or channel shown.
@@ -110,6 +111,7 @@ fn full(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     not_measured(page, run);
     events(page, run);
     steps(page, run);
+    fits(page, run.fits.as_ref());
     suspects(page, run);
     shot_list(page, run);
     not_tested(page, run);

@@ -1,7 +1,7 @@
 //! The table of measured against expected, and what could not be measured.
 
 use super::page::Page;
-use crate::data::text::{engineering, plus_minus};
+use crate::data::text::{engineering, plus_minus, trimmed};
 use crate::data::{Inspection, Judged, Measured, Outcome, Quantity, Stage, Unit};
 
 /// Widths of the columns: quantity, capture, value, limits, verdict.
@@ -151,21 +151,6 @@ fn compact(min: Option<f64>, max: Option<f64>, typ: Option<f64>, unit: Unit) -> 
         (None, Some(max), _) => format!("≤ {}", shown(max)),
         (None, None, Some(typ)) => format!("typ. {}", shown(typ)),
         (None, None, None) => String::new(),
-    }
-}
-
-/// `14.50 V` as `14.5 V`: a published number carries no digits of ours.
-pub fn trimmed(shown: &str) -> String {
-    let (number, unit) = shown.split_once(' ').unwrap_or((shown, ""));
-    let number = if number.contains('.') {
-        number.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        number
-    };
-    if unit.is_empty() {
-        number.to_owned()
-    } else {
-        format!("{number} {unit}")
     }
 }
 

@@ -2,10 +2,8 @@
 
 use super::WIDTH;
 use super::page::{Page, wrap};
-use crate::data::text::engineering;
+use crate::data::text::{engineering, trimmed};
 use crate::data::{Inspection, PlannedChannel, PlannedShot, Unit};
-
-use super::judged::trimmed;
 
 /// Most lines of one shot.
 pub(super) const MOST_LINES: usize = 5;

@@ -15,7 +15,6 @@ mod words;
 use crate::controllers::Profile;
 use crate::data::{DoNotExceed, PlannedChannel, PlannedShot, Role, Setup, ShotKind, ShotList};
 
-use super::cautions::with_zener;
 use super::view::View;
 use expect::Expect;
 use group::Group;
@@ -36,7 +35,7 @@ pub fn find(view: &View<'_>, candidates: &[&Profile], ceiling: &DoNotExceed) -> 
         setups.sort_by_key(|setup| *setup != next);
     }
     let channels = channels(view);
-    let ceiling = with_zener(view.options, ceiling.clone());
+    let ceiling = ceiling.clone().with_zener(&view.options.parts);
     let expect = Expect::new(view, candidates, ceiling);
     let shots: Vec<PlannedShot> = setups
         .iter()

@@ -4,6 +4,7 @@
 //! they do not measure. Only the causes of the bipolar start-up that a run of this kind can show are
 //! weighed so far; everything else is in "not tested".
 
+mod fitted;
 mod hiccup;
 mod oscillator;
 mod reference;

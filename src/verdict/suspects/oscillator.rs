@@ -2,6 +2,7 @@
 
 use crate::data::{Quantity, Stage, StageFinding, StageState};
 
+use super::fitted::what_fits;
 use super::{View, Weighed, evidence};
 
 pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
@@ -99,7 +100,7 @@ fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
         Quantity::OutHeadroom,
         "more below VCC than the driver should lose",
     ));
-    let family = Weighed::new(
+    let mut family = Weighed::new(
         "wrong-family",
         "another member of the family fitted",
         0.4,
@@ -113,5 +114,6 @@ fn wrong_drive(view: &View<'_>) -> Vec<Weighed> {
         evidence(view, Quantity::OutDutyCycle, "unregulated duty cycle"),
     ]
     .concat());
+    family.reasons_for.extend(what_fits(view));
     vec![weak, family]
 }

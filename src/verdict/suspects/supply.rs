@@ -3,6 +3,7 @@
 use crate::data::{Judged, Quantity, Stage, StageFinding, StageState};
 use crate::verdict::steps::{LOOK_AT_THE_PIN, stops_early};
 
+use super::fitted::other_part;
 use super::{View, Weighed, evidence};
 
 pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
@@ -50,7 +51,7 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
     let says = "outside what is published";
     vec![
         Weighed::new("uvlo-out-of-tolerance", "under-voltage lockout out of tolerance", 0.5, "Read VCC with a multimeter at two steady points on the same range first: scope gain and probe factor come before the controller. Then compare with a new part.").supported_by(evidence(view, off.measured.quantity, says)),
-        Weighed::new("wrong-uvlo-variant", "another variant fitted than the marking says", 0.3, "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.").supported_by(evidence(view, off.measured.quantity, says)),
+other_part(view, 0.3, evidence(view, off.measured.quantity, says)),
         Weighed::new("probe-factor-wrong", "probe factor or range set wrong", 0.2, "Measure VREF on the same channel: it has to read 5 V."),
     ]
 }
@@ -83,13 +84,7 @@ fn by_steps(view: &View<'_>, off: &Judged) -> Vec<Weighed> {
             "With VCC seen to be clean at the pin, compare with a new part.",
         )
         .supported_by(evidence(view, quantity, says)),
-        Weighed::new(
-            "wrong-uvlo-variant",
-            "another variant fitted than the marking says",
-            0.2,
-            "Compare start and stop with the other variants of the family: 16/10 V and 8.4/7.6 V.",
-        )
-        .supported_by(evidence(view, quantity, says)),
+        other_part(view, 0.2, evidence(view, quantity, says)),
     ]
 }
 
