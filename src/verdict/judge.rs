@@ -52,7 +52,13 @@ fn expected(
     }
     if key == "osc_freq_parts" {
         let part = |name: &str| options.parts.get(name).copied();
-        return timing::expected_frequency(&found.profiles, part("rt")?, part("ct")?);
+        return timing::expected_frequency_within(
+            &found.profiles,
+            part("rt")?,
+            part("ct")?,
+            options.tolerance("rt"),
+            options.tolerance("ct"),
+        );
     }
     found.expected(key)
 }
