@@ -3,6 +3,7 @@
 //! Nothing here reads a file, starts a thread, measures a waveform or knows a face.
 //! Start reading at [`capture`], then [`inspection`].
 
+pub mod bounded;
 pub mod capture;
 pub mod comparison;
 pub mod distribution;
@@ -27,11 +28,13 @@ pub mod stage;
 pub mod term;
 pub mod text;
 pub mod time;
+pub mod timing;
 pub mod typed;
 pub mod units;
 pub mod value;
 pub mod voltage_steps;
 
+pub use bounded::Bounded;
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use comparison::{
     AlignBy, Alignment, CompareOptions, Comparison, Difference, Row, Side, StageChange,
@@ -63,6 +66,7 @@ pub use source::{MemorySource, Source};
 pub use stage::{Stage, StageState};
 pub use term::{Shape, Term, Tie, TieSource};
 pub use time::{Segment, TimeAxis};
+pub use timing::{FromRamp, Moved, Timing};
 pub use units::{Amps, Farads, Hertz, Ohms, Ratio, Seconds, Unit, Volts};
 pub use value::{BudgetLine, Mark, Measured, Outcome, Value};
 pub use voltage_steps::{Bracket, Direction, ProbitFit, StepPlace, StepsFinding, VoltageStep};

@@ -10,10 +10,16 @@ use crate::data::{Limit, Status, Unit};
 use super::{Profile, widest};
 
 mod inverse;
+mod moved;
 mod parts;
+mod promise;
+mod rule;
 
 pub use inverse::{RampConstants, RampSeen};
+pub use moved::{MarkedTiming, from_ramp};
 pub use parts::{NoOscillation, TimingParts};
+pub use promise::{SHORT_FROM_OHM, UNTRIMMED, promise};
+pub use rule::{Rule, SourcedRule, rule_of};
 
 /// Ramp peak where a profile gives none, in volts (SLUS223G 8.3.6).
 pub const USUAL_PEAK_V: f64 = 2.7;
@@ -25,6 +31,18 @@ pub const USUAL_VREF_V: f64 = 5.0;
 pub const USUAL_DISCHARGE_A: f64 = 8.3e-3;
 /// Deviation from the computed frequency below which no part is called drifted (common practice).
 pub const FREQUENCY_TOLERANCE: f64 = 0.10;
+
+/// An oscillator with the usual levels of the bipolar family and this RT and CT, in ohms and farads.
+pub fn usual_parts(rt_ohm: f64, ct_farad: f64) -> TimingParts {
+    TimingParts {
+        rt_ohm,
+        ct_farad,
+        vref_v: USUAL_VREF_V,
+        peak_v: USUAL_PEAK_V,
+        valley_v: USUAL_VALLEY_V,
+        discharge_a: USUAL_DISCHARGE_A,
+    }
+}
 
 /// The oscillator of one part with its typical levels and this RT and CT, in ohms and farads.
 pub fn typical_parts(profile: &Profile, rt_ohm: f64, ct_farad: f64) -> TimingParts {
