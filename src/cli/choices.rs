@@ -47,6 +47,11 @@ pub(super) fn part(text: &str) -> Result<NamedPart, String> {
     part_of(text, &[&PARTS])
 }
 
+/// A part of the start-up budget, which asks for more of them.
+pub(super) fn budget_part(text: &str) -> Result<NamedPart, String> {
+    part_of(text, &[&PARTS, &typed::MORE_PARTS])
+}
+
 fn part_of(text: &str, known: &[&[(&str, Kind, f64, f64)]]) -> Result<NamedPart, String> {
     let (name, given) = split(text, "vcc-capacitor=47u")?;
     let name = name.trim().to_ascii_lowercase();
@@ -67,6 +72,23 @@ pub(super) fn reading(text: &str) -> Result<Named, String> {
             "no reading '{}'; one of: {}",
             clean(&name),
             list(READINGS.iter().map(|r| r.0))
+        ));
+    };
+    Ok((name, value(given, *kind)?))
+}
+
+/// A reading of the start-up budget: also of a part, and of a ramp.
+pub(super) fn budget_reading(text: &str) -> Result<Named, String> {
+    let (name, given) = split(text, "bulk=325V or start-resistor=217.8k")?;
+    let name = name.trim().to_ascii_lowercase();
+    let readings = READINGS.iter().chain(&typed::MORE_READINGS).copied();
+    let parts = PARTS.iter().map(|p| (p.0, p.1));
+    let all: Vec<(&str, Kind)> = readings.chain(parts).collect();
+    let Some((_, kind)) = all.iter().find(|r| r.0 == name) else {
+        return Err(format!(
+            "no reading '{}'; one of: {}",
+            clean(&name),
+            list(all.iter().map(|r| r.0))
         ));
     };
     Ok((name, value(given, *kind)?))

@@ -4,6 +4,7 @@
 //! Start reading at [`capture`], then [`inspection`].
 
 pub mod bounded;
+pub mod budget;
 pub mod capture;
 pub mod comparison;
 pub mod distribution;

@@ -7,10 +7,12 @@ use super::options::Accuracy;
 use super::text::harmless;
 
 mod codes;
+mod feed;
 mod marked;
 mod series;
 
 pub use codes::{Tolerance, of_letter};
+pub use feed::feed;
 pub use marked::{Marked, MarkedPart, marked, marked_part};
 pub use series::Series;
 
@@ -215,6 +217,15 @@ pub const MORE_PARTS: [(&str, Kind, f64, f64); 4] = [
     ("bulk-capacitor", Kind::Farad, 1e-9, 1.0),
     ("bulk-power", Kind::Watt, 1e-3, 1e5),
     ("take-over-time", Kind::Second, 1e-6, 10.0),
+];
+
+/// Further names of readings that only the start-up budget asks for: a ramp on RT/CT.
+pub const MORE_READINGS: [(&str, Kind); 5] = [
+    ("ramp-rise", Kind::Second),
+    ("ramp-fall", Kind::Second),
+    ("ramp-peak", Kind::Volt),
+    ("ramp-valley", Kind::Volt),
+    ("ramp-asymptote", Kind::Volt),
 ];
 
 /// The value of a part that [`PARTS`] names, in SI base units; forms as in [`marked_part`].

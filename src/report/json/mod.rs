@@ -9,14 +9,17 @@ mod inspection;
 mod measured;
 mod reading;
 mod shot_list;
+mod startup_budget;
 mod steps;
 mod suspect;
+mod timing;
 
 use serde_json::{Map, Value};
 
 pub use compared::compared;
 pub use inspection::{batch, case, inspection};
 pub use reading::reading;
+pub use startup_budget::startup_budget;
 
 /// Name and version of the object layout. Keys may be added within a version, never changed.
 pub const SCHEMA: &str = "firstpulse/1";

@@ -12,7 +12,10 @@ mod judged;
 mod page;
 mod reading;
 mod shot_list;
+mod sketch;
+mod startup_budget;
 mod steps;
+mod timing;
 
 pub use budget::{budgets, line_words};
 pub use compared::compared;
@@ -20,6 +23,7 @@ pub use inspection::{batch, case};
 pub use judged::trimmed;
 pub use page::Page;
 pub use reading::reading;
+pub use startup_budget::startup_budget;
 pub use steps::thresholds as step_thresholds;
 
 use crate::data::StageState;
