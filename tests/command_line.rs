@@ -7,6 +7,8 @@ use std::path::Path;
 use assert_cmd::Command;
 use serde_json::Value;
 
+#[path = "command_line/budget.rs"]
+mod budget;
 #[path = "command_line/controllers.rs"]
 mod controllers;
 #[path = "command_line/layouts.rs"]
@@ -42,7 +44,14 @@ fn path(folder: &Path, name: &str) -> String {
 
 #[test]
 fn help_is_there_for_every_command_and_offers_only_what_is_there() {
-    for command in ["inspect", "read", "simulate", "picture", "controllers"] {
+    for command in [
+        "inspect",
+        "read",
+        "simulate",
+        "picture",
+        "controllers",
+        "budget",
+    ] {
         let (code, out, _) = outcome(&[command, "--help"]);
         assert_eq!(code, 0, "{command}");
         assert!(out.contains("Example"), "{out}");

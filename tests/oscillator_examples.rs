@@ -5,10 +5,12 @@
 #![allow(clippy::unwrap_used)]
 
 use firstpulse::controllers::timing::{
-    NoOscillation, RampSeen, TimingParts, expected_frequency, typical_parts,
+    NoOscillation, RampSeen, TimingParts, expected_frequency, expected_frequency_within,
+    typical_parts,
 };
 use firstpulse::controllers::{Library, Profile};
 use firstpulse::data::Status;
+use firstpulse::data::typed::Tolerance;
 use proptest::prelude::*;
 
 /// The text of SLUS223G 8.3.6 and the trimmed current of SLUS224F 6.5.
@@ -428,4 +430,30 @@ proptest! {
         prop_assert!((constants.tau_s / (rt * ct) - 1.0).abs() < 1e-9);
         prop_assert!((constants.discharge_drop_v / (current * rt) - 1.0).abs() < 1e-6);
     }
+}
+
+#[test]
+fn tolerances_told_widen_the_expected_frequency_beyond_ten_percent() {
+    let found = candidates("UC3844");
+    let plain = expected_frequency(&found, 13e3, 1e-9).unwrap();
+    let one = Some(Tolerance::both(0.01));
+    let close = expected_frequency_within(&found, 13e3, 1e-9, one, one).unwrap();
+    assert_eq!((plain.min, plain.max), (close.min, close.max));
+    let wide = expected_frequency_within(
+        &found,
+        13e3,
+        1e-9,
+        Some(Tolerance::both(0.05)),
+        Some(Tolerance::both(0.10)),
+    )
+    .unwrap();
+    // f falls as RT·CT rises: 1/(1.05·1.10) to 1/(0.95·0.90)
+    let ratio = |a: Option<f64>, b: Option<f64>| a.unwrap() / b.unwrap();
+    close_to(ratio(wide.min, plain.min), 0.865_801 / 0.9);
+    close_to(ratio(wide.max, plain.max), 1.169_591 / 1.1);
+    assert!(wide.condition.contains("tolerances told"));
+}
+
+fn close_to(got: f64, wanted: f64) {
+    close(got, wanted, 1e-5, "ratio");
 }

@@ -4,11 +4,12 @@ use std::path::PathBuf;
 
 use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};
 
+use super::budget::BudgetArgs;
 use super::deliver::Delivery;
 use super::job::WindowJob;
 use super::options::RunArgs;
 use super::picture::{PictureArgs, PictureJob};
-use super::{choices, compare, controllers, inspect, read, simulate};
+use super::{budget, choices, compare, controllers, inspect, read, simulate};
 use crate::data::Stage;
 use crate::data::options::Accuracy;
 
@@ -67,6 +68,8 @@ pub enum Command {
     Picture(PictureArgs),
     /// List the controllers, or show one
     Controllers(ControllersArgs),
+    /// Compute what the start-up parts allow, and what RT and CT promise
+    Budget(BudgetArgs),
     /// Open a window, draw it and close it
     #[command(hide = true)]
     WindowCheck,
@@ -189,6 +192,7 @@ impl Command {
             Command::Compare(args) => compare::run(&args),
             Command::Simulate(args) => simulate::run(&args),
             Command::Controllers(args) => controllers::run(&args),
+            Command::Budget(args) => budget::run(&args),
             Command::Picture(_) | Command::WindowCheck => {
                 anyhow::bail!("this is for the window")
             }

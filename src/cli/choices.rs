@@ -4,11 +4,14 @@ use super::clean;
 use super::values::{PARTS, READINGS, spread, value};
 use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
 use crate::data::typed;
-use crate::data::typed::Kind;
+use crate::data::typed::{Kind, MarkedPart};
 use crate::data::{AlignBy, ReferenceLevels, Role, Setup};
 
 /// A name with its value.
 pub(super) type Named = (String, f64);
+
+/// A part as marked, with its name.
+pub(super) type NamedPart = (String, MarkedPart);
 
 pub(super) fn setup(text: &str) -> Result<Setup, String> {
     Setup::from_id(text).ok_or_else(|| {
@@ -40,18 +43,25 @@ pub(super) fn role(text: &str) -> Result<RoleChoice, String> {
     })
 }
 
-pub(super) fn part(text: &str) -> Result<Named, String> {
+pub(super) fn part(text: &str) -> Result<NamedPart, String> {
+    part_of(text, &[&PARTS])
+}
+
+/// A part of the start-up budget, which asks for more of them.
+pub(super) fn budget_part(text: &str) -> Result<NamedPart, String> {
+    part_of(text, &[&PARTS, &typed::MORE_PARTS])
+}
+
+fn part_of(text: &str, known: &[&[(&str, Kind, f64, f64)]]) -> Result<NamedPart, String> {
     let (name, given) = split(text, "vcc-capacitor=47u")?;
     let name = name.trim().to_ascii_lowercase();
-    if !PARTS.iter().any(|p| p.0 == name) {
-        return Err(format!(
-            "no part '{}'; one of: {}",
-            clean(&name),
-            list(PARTS.iter().map(|p| p.0))
-        ));
+    let mut names = known.iter().flat_map(|some| some.iter()).map(|p| p.0);
+    if !names.clone().any(|n| n == name) {
+        let names = list(names.by_ref());
+        return Err(format!("no part '{}'; one of: {names}", clean(&name)));
     }
-    let number = typed::part(&name, given)?;
-    Ok((name, number))
+    let part = typed::marked_part(&name, given)?;
+    Ok((name, part))
 }
 
 pub(super) fn reading(text: &str) -> Result<Named, String> {
@@ -62,6 +72,23 @@ pub(super) fn reading(text: &str) -> Result<Named, String> {
             "no reading '{}'; one of: {}",
             clean(&name),
             list(READINGS.iter().map(|r| r.0))
+        ));
+    };
+    Ok((name, value(given, *kind)?))
+}
+
+/// A reading of the start-up budget: also of a part, and of a ramp.
+pub(super) fn budget_reading(text: &str) -> Result<Named, String> {
+    let (name, given) = split(text, "bulk=325V or start-resistor=217.8k")?;
+    let name = name.trim().to_ascii_lowercase();
+    let readings = READINGS.iter().chain(&typed::MORE_READINGS).copied();
+    let parts = PARTS.iter().map(|p| (p.0, p.1));
+    let all: Vec<(&str, Kind)> = readings.chain(parts).collect();
+    let Some((_, kind)) = all.iter().find(|r| r.0 == name) else {
+        return Err(format!(
+            "no reading '{}'; one of: {}",
+            clean(&name),
+            list(all.iter().map(|r| r.0))
         ));
     };
     Ok((name, value(given, *kind)?))

@@ -5,6 +5,7 @@
 //! measures nothing and judges nothing.
 
 mod args;
+mod budget;
 mod choices;
 mod compare;
 mod controllers;

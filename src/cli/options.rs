@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::choices::{self, Group, Named};
+use super::choices::{self, Group, Named, NamedPart};
 use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
 use crate::data::{Options, ReferenceLevels, Setup, Source, VoltageStep};
 use crate::inspect::{Layouts, Library, ReadOptions, StepsError};
@@ -147,9 +147,9 @@ pub(super) struct RunArgs {
     /// The pin a channel is on, for instance 2=vref, 1:1=vcc@pin (first capture, first channel); repeat for more
     #[arg(long = "role", value_name = "[N:]CH=ROLE[@PLACE]", value_parser = choices::role)]
     roles: Vec<RoleChoice>,
-    /// A part's value, for instance vcc-capacitor=47u or rt=13k; repeat for more
+    /// A part's value, with its tolerance if known, for instance vcc-capacitor=47u, rt='13k 1%', ct=102 or start-resistor=82k+82k; repeat for more
     #[arg(long = "part", value_name = "NAME=VALUE", value_parser = choices::part)]
-    parts: Vec<Named>,
+    parts: Vec<NamedPart>,
     /// A reading taken by hand, for instance standby-current=0.4mA or bulk=0V; repeat for more
     #[arg(long = "reading", value_name = "NAME=VALUE", value_parser = choices::reading)]
     readings: Vec<Named>,
@@ -236,7 +236,8 @@ impl RunArgs {
             marking_not_trusted: self.marking_not_trusted,
             setup: self.setup,
             roles: self.roles.clone(),
-            parts: self.parts.iter().cloned().collect(),
+            parts: values_of(&self.parts),
+            marks: self.parts.iter().cloned().collect(),
             readings: self.readings.iter().cloned().collect(),
             probes: self.probes.clone(),
             accuracies: self.accuracies.clone(),
@@ -252,7 +253,7 @@ impl RunArgs {
 
     /// Refuses two different values for one thing.
     pub(super) fn check(&self) -> anyhow::Result<()> {
-        twice("--part", self.parts.iter().map(|p| (p.0.clone(), p.1)))?;
+        twice("--part", self.parts.iter().cloned())?;
         twice(
             "--reading",
             self.readings.iter().map(|p| (p.0.clone(), p.1)),
@@ -292,7 +293,13 @@ fn named(channel: &ChannelChoice) -> String {
     }
 }
 
-fn twice<T: PartialEq>(
+/// The values alone.
+pub(super) fn values_of(parts: &[NamedPart]) -> BTreeMap<String, f64> {
+    let one = |(name, part): &NamedPart| (name.clone(), part.value());
+    parts.iter().map(one).collect()
+}
+
+pub(super) fn twice<T: PartialEq>(
     option: &str,
     given: impl Iterator<Item = (String, T)>,
 ) -> anyhow::Result<()> {
@@ -319,6 +326,7 @@ pub(super) fn over(base: &Options, told: &Options) -> Options {
         all.capture_setups.clear();
     }
     all.parts.extend(told.parts.clone());
+    all.marks.extend(told.marks.clone());
     all.readings.extend(told.readings.clone());
     all.roles
         .retain(|r| !told.roles.iter().any(|t| t.channel == r.channel));

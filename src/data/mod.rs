@@ -3,6 +3,8 @@
 //! Nothing here reads a file, starts a thread, measures a waveform or knows a face.
 //! Start reading at [`capture`], then [`inspection`].
 
+pub mod bounded;
+pub mod budget;
 pub mod capture;
 pub mod comparison;
 pub mod distribution;
@@ -15,6 +17,7 @@ pub mod limit;
 pub mod mask;
 pub mod next_roles;
 pub mod options;
+pub mod part_check;
 pub mod progress;
 pub mod quantity;
 pub mod role;
@@ -27,11 +30,13 @@ pub mod stage;
 pub mod term;
 pub mod text;
 pub mod time;
+pub mod timing;
 pub mod typed;
 pub mod units;
 pub mod value;
 pub mod voltage_steps;
 
+pub use bounded::Bounded;
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use comparison::{
     AlignBy, Alignment, CompareOptions, Comparison, Difference, Row, Side, StageChange,
@@ -52,6 +57,7 @@ pub use limit::{Limit, Status};
 pub use mask::Mask;
 pub use next_roles::{NextRoles, roles_for_file, roles_for_next};
 pub use options::{Options, ReferenceLevels};
+pub use part_check::PartCheck;
 pub use progress::{Cancelled, Progress, Runner, SerialRunner};
 pub use quantity::{Quantity, QuantityInfo};
 pub use role::Role;
@@ -63,6 +69,7 @@ pub use source::{MemorySource, Source};
 pub use stage::{Stage, StageState};
 pub use term::{Shape, Term, Tie, TieSource};
 pub use time::{Segment, TimeAxis};
+pub use timing::{FromRamp, Moved, Timing};
 pub use units::{Amps, Farads, Hertz, Ohms, Ratio, Seconds, Unit, Volts};
 pub use value::{BudgetLine, Mark, Measured, Outcome, Value};
 pub use voltage_steps::{Bracket, Direction, ProbitFit, StepPlace, StepsFinding, VoltageStep};

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::role::Role;
 use super::setup::{Setup, ShotKind};
+use super::typed::{MarkedPart, Tolerance};
 use super::voltage_steps::VoltageStep;
 
 /// DC accuracy of a channel or a meter: rectangular half-widths.
@@ -91,6 +92,8 @@ pub struct Options {
     pub roles: Vec<RoleChoice>,
     /// Part values in SI base units: `start-resistor`, `vcc-capacitor`, `rt`, `ct` …
     pub parts: BTreeMap<String, f64>,
+    /// The same parts as they were marked, with tolerances: those that were typed with `--part`.
+    pub marks: BTreeMap<String, MarkedPart>,
     /// Hand readings in SI base units: `standby-current`, `run-current`, `bulk` …
     pub readings: BTreeMap<String, f64>,
     /// Attenuation factors of probes that the file does not already contain.
@@ -111,4 +114,21 @@ pub struct Options {
     pub reference_levels: ReferenceLevels,
     /// Channels of the scope at hand, for which shots are planned; `None` leaves it to the captures.
     pub scope_channels: Option<usize>,
+}
+
+impl Options {
+    /// The tolerance that was told with a part, over all of its members. `None` where there is no such
+    /// part, where none was told, and where the part's value was changed since.
+    pub fn tolerance(&self, name: &str) -> Option<Tolerance> {
+        let mark = self.marks.get(name).filter(|m| m.has_tolerance())?;
+        let value = *self.parts.get(name)?;
+        if (mark.value() - value).abs() > 1e-9 * value.abs() {
+            return None;
+        }
+        let (low, high) = mark.range(Tolerance::both(0.0));
+        Some(Tolerance {
+            minus: 1.0 - low / value,
+            plus: high / value - 1.0,
+        })
+    }
 }

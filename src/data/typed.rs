@@ -6,6 +6,16 @@
 use super::options::Accuracy;
 use super::text::harmless;
 
+mod codes;
+mod feed;
+mod marked;
+mod series;
+
+pub use codes::{Tolerance, of_letter};
+pub use feed::feed;
+pub use marked::{Marked, MarkedPart, marked, marked_part};
+pub use series::Series;
+
 /// What a value is measured in, with the letters that may be typed for it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -25,6 +35,8 @@ pub enum Kind {
     Hertz,
     /// Time.
     Second,
+    /// Power.
+    Watt,
     /// A quotient; also typed in per cent.
     Ratio,
 }
@@ -41,6 +53,7 @@ impl Kind {
             Kind::Coulomb => &["C"],
             Kind::Hertz => &["Hz"],
             Kind::Second => &["s"],
+            Kind::Watt => &["W"],
             Kind::Ratio => &[],
         }
     }
@@ -56,6 +69,7 @@ impl Kind {
             Kind::Coulomb => "35n or 35nC",
             Kind::Hertz => "20MHz or 50k",
             Kind::Second => "0.2, 0.2s or 15ms",
+            Kind::Watt => "60W or 0.5W",
             Kind::Ratio => "0.61 or 61%",
         }
     }
@@ -196,22 +210,33 @@ pub const READINGS: [(&str, Kind); 6] = [
     ("output", Kind::Volt),
 ];
 
-/// The value of a part that [`PARTS`] names, in SI base units.
+/// Further names that only the start-up budget asks for, as in [`PARTS`]: the leakage from VCC to
+/// ground, the bulk capacitor, the power taken from it, the time until the own supply carries VCC.
+pub const MORE_PARTS: [(&str, Kind, f64, f64); 4] = [
+    ("leakage", Kind::Ohm, 1.0, 1e12),
+    ("bulk-capacitor", Kind::Farad, 1e-9, 1.0),
+    ("bulk-power", Kind::Watt, 1e-3, 1e5),
+    ("take-over-time", Kind::Second, 1e-6, 10.0),
+];
+
+/// Further names of readings that only the start-up budget asks for: a ramp on RT/CT.
+pub const MORE_READINGS: [(&str, Kind); 5] = [
+    ("ramp-rise", Kind::Second),
+    ("ramp-fall", Kind::Second),
+    ("ramp-peak", Kind::Volt),
+    ("ramp-valley", Kind::Volt),
+    ("ramp-asymptote", Kind::Volt),
+];
+
+/// The value of a part that [`PARTS`] names, in SI base units; forms as in [`marked_part`].
 ///
 /// # Errors
 /// A sentence: no such part, no value, or a value that no such part has.
 pub fn part(name: &str, text: &str) -> Result<f64, String> {
-    let known = PARTS.iter().find(|part| part.0 == name);
-    let (_, kind, least, most) = known.ok_or_else(|| format!("no part '{}'", clean(name)))?;
-    let number = value(text, *kind)?;
-    if (*least..=*most).contains(&number) {
-        return Ok(number);
+    if !PARTS.iter().any(|part| part.0 == name) {
+        return Err(format!("no part '{}'", clean(name)));
     }
-    Err(format!(
-        "'{}' taken as {number} in the unit of {name} is not found on a board; write it like {}",
-        clean(text),
-        kind.forms()
-    ))
+    marked_part(name, text).map(|part| part.value())
 }
 
 /// The value of a hand reading that [`READINGS`] names, in SI base units.

@@ -1,6 +1,7 @@
 //! Runs reading, facts, roles, measuring and judging in their order, spreads what can be spread
 //! over threads, and keeps what need not be done again.
 
+mod budget;
 mod case;
 mod compare;
 mod examine;
@@ -24,6 +25,7 @@ pub use crate::formats::{
     FileSource, FormatError, LAYOUT_KEYS, LayoutKey, Layouts, ReadOptions, Remembered,
     RememberedError, StepsError, layout_entry, preview, signature,
 };
+pub use budget::budget;
 pub use case::demo;
 pub use compare::compare;
 pub use examine::examine;

@@ -7,6 +7,7 @@
 //!
 //! This room never reads a file, a clock or a capture, and never judges.
 
+pub mod budget;
 pub mod charge;
 pub mod curve;
 mod demo;

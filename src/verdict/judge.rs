@@ -60,7 +60,13 @@ fn expected(
         if !found.profiles.iter().all(by_sink) {
             return None;
         }
-        return timing::expected_frequency(&found.profiles, part("rt")?, part("ct")?);
+        return timing::expected_frequency_within(
+            &found.profiles,
+            part("rt")?,
+            part("ct")?,
+            options.tolerance("rt"),
+            options.tolerance("ct"),
+        );
     }
     found.expected(key)
 }

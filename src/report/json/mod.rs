@@ -10,8 +10,10 @@ mod inspection;
 mod measured;
 mod reading;
 mod shot_list;
+mod startup_budget;
 mod steps;
 mod suspect;
+mod timing;
 
 use serde_json::{Map, Value};
 
@@ -19,6 +21,7 @@ pub use compared::compared;
 pub use fits::separation;
 pub use inspection::{batch, case, inspection};
 pub use reading::reading;
+pub use startup_budget::startup_budget;
 
 /// Name and version of the object layout. Keys may be added within a version, never changed.
 pub const SCHEMA: &str = "firstpulse/1";

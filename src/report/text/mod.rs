@@ -13,7 +13,10 @@ mod judged;
 mod page;
 mod reading;
 mod shot_list;
+mod sketch;
+mod startup_budget;
 mod steps;
+mod timing;
 
 pub use crate::data::text::trimmed;
 pub use budget::{budgets, line_words};
@@ -21,6 +24,7 @@ pub use compared::compared;
 pub use inspection::{batch, case};
 pub use page::Page;
 pub use reading::reading;
+pub use startup_budget::startup_budget;
 pub use steps::thresholds as step_thresholds;
 
 use crate::data::StageState;
