@@ -9,6 +9,7 @@ pub mod distribution;
 pub mod facts;
 pub mod import;
 pub mod inspection;
+pub mod job;
 pub mod joined;
 pub mod limit;
 pub mod mask;

@@ -3,12 +3,10 @@
 //! They defer to local rules and licensed practice; sources: HSE EIS 36, HSE INDG354, IEC 61010-2-030,
 //! IEC 61010-031, 29 CFR 1910.333, and common practice of the trade.
 
+use crate::data::setup::BULK_DISCHARGED_V;
 use crate::data::{Caution, DoNotExceed, Options, Setup};
 
 use super::view::View;
-
-/// Bulk voltage below which injection may begin, in volts (common practice).
-const BULK_DISCHARGED_V: f64 = 10.0;
 
 /// The cautions of all set-ups of the run.
 pub fn find(view: &View<'_>) -> Vec<Caution> {
