@@ -1,15 +1,18 @@
 //! One description of each table of the record serves both ways: [`Reader`] fills values from a text,
 //! [`Writer`] makes the text of them, in the order of the description.
 
+mod amounts;
 mod cells;
 mod reader;
 mod words;
 mod writer;
 
+pub(super) use amounts::{
+    accuracy, layout, number, numbers, open_number, parts, readings, required, whole,
+};
 pub(super) use cells::{
-    accuracy, channel, currency, date, file, files, flag, input, layout, named, number, numbers,
-    open_number, parts, readings, required, sha256, text, typed_text, whole, word, word_needed,
-    words, yes_or_no,
+    channel, currency, date, file, files, flag, input, named, sha256, text, typed_text, word,
+    word_needed, words, yes_or_no,
 };
 pub(super) use reader::{Reader, wrong};
 pub(super) use writer::Writer;
