@@ -7,6 +7,8 @@ use std::path::Path;
 use assert_cmd::Command;
 use serde_json::Value;
 
+#[path = "command_line/jobs.rs"]
+mod jobs;
 #[path = "command_line/layouts.rs"]
 mod layouts;
 

@@ -4,7 +4,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may fail where it stands")]
 
 use firstpulse::data::Setup;
-use firstpulse::data::job::Job;
+use firstpulse::data::job::{Job, Run};
 use firstpulse::job::{self, JobError, text};
 use proptest::prelude::*;
 
@@ -22,6 +22,26 @@ proptest! {
         let back = text::read("job.toml", &written).unwrap();
         prop_assert_eq!(&back, &record);
         prop_assert_eq!(text::write(&back).unwrap(), written);
+    }
+
+    #[test]
+    fn what_a_run_tells_the_inspection_can_be_told_back(mut record in any::record()) {
+        record.controller.marking = record.controller.marking.trim().to_owned();
+        let mut again = record.clone();
+        for run in 0..record.runs.len() {
+            let told = record.options(run).unwrap();
+            again.runs[run] = Run {
+                title: again.runs[run].title.clone(),
+                when: again.runs[run].when,
+                date: again.runs[run].date.clone(),
+                condition: again.runs[run].condition.clone(),
+                change_over: again.runs[run].change_over.clone(),
+                shots: again.runs[run].shots.clone(),
+                ..Run::default()
+            };
+            again.tell(run, &told);
+        }
+        prop_assert_eq!(again, record);
     }
 
     #[test]

@@ -5,9 +5,10 @@
 //! is missing, and no more than that. Local rules and licensed practice come before it. Sources:
 //! common practice of the trade; the cautions of room `verdict` name the standards.
 
-use crate::data::Setup;
+use crate::data::inspection::NOT_CLEARED_FOR_MAINS;
 use crate::data::job::{ChangeOver, Job, Run};
 use crate::data::setup::BULK_DISCHARGED_V;
+use crate::data::{Inspection, Setup};
 
 /// Something that has to be done and entered first.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,6 +80,14 @@ pub fn not_cleared_for_mains(job: &Job) -> Vec<Missing> {
         ));
     }
     all
+}
+
+/// Takes the caution away that asks for the checks before mains, once both are entered in the record.
+pub fn settle(job: &Job, inspection: &mut Inspection) {
+    if not_cleared_for_mains(job).is_empty() {
+        let cautions = &mut inspection.cautions;
+        cautions.retain(|caution| caution.title != NOT_CLEARED_FOR_MAINS);
+    }
 }
 
 /// Before the job is closed: a soak that ended as it should.

@@ -25,17 +25,13 @@ pub struct Loaded {
     pub problems: Vec<Problem>,
 }
 
-/// Reads the record of a folder and its captures. What `told` says about reading goes before what the
-/// record says. Files are checked against their hashes first.
+/// Reads the record of a folder and its captures. What `told` says about reading a
+/// source goes before what the record says. Files are checked against their hashes first.
 ///
 /// # Errors
 /// [`InspectError::Option`] where the record can't be read, [`InspectError::Cancelled`]. Files that
 /// can't be read are no error: see [`Loaded::problems`].
-pub fn load(
-    folder: &Path,
-    told: &ReadOptions,
-    progress: &Progress,
-) -> Result<Loaded, InspectError> {
+pub fn load(folder: &Path, told: &Told<'_>, progress: &Progress) -> Result<Loaded, InspectError> {
     let job = store::read(folder).map_err(|error| InspectError::Option(error.to_string()))?;
     let known = problems(folder, &job);
     let open = |file: &str| -> Result<Arc<dyn Source>, Problem> {
@@ -54,7 +50,7 @@ pub fn load(
 pub fn load_from(
     job: Job,
     open: &dyn Fn(&str) -> Option<Arc<dyn Source>>,
-    told: &ReadOptions,
+    told: &Told<'_>,
     progress: &Progress,
 ) -> Result<Loaded, InspectError> {
     let open = |file: &str| {
@@ -64,13 +60,16 @@ pub fn load_from(
     load_with(job, Vec::new(), &open, told, progress)
 }
 
+/// What was told about reading a source.
+pub type Told<'a> = dyn Fn(&dyn Source) -> ReadOptions + 'a;
+
 type Open<'a> = dyn Fn(&str) -> Result<Arc<dyn Source>, Problem> + 'a;
 
 fn load_with(
     job: Job,
     problems: Vec<Problem>,
     open: &Open<'_>,
-    told: &ReadOptions,
+    told: &Told<'_>,
     progress: &Progress,
 ) -> Result<Loaded, InspectError> {
     let mut reading = Reading {
@@ -109,7 +108,7 @@ fn load_with(
 struct Reading<'a> {
     job: &'a Job,
     open: &'a Open<'a>,
-    told: &'a ReadOptions,
+    told: &'a Told<'a>,
     progress: &'a Progress,
     files: BTreeMap<String, Vec<Arc<Shot>>>,
     problems: Vec<Problem>,
@@ -179,7 +178,7 @@ impl Reading<'_> {
 
     fn read(&self, file: &str) -> Result<Vec<Arc<Shot>>, Failed> {
         let source = (self.open)(file).map_err(Failed::Problem)?;
-        let mut options = self.told.clone();
+        let mut options = (self.told)(source.as_ref());
         for (key, value) in self.job.capture(file).into_iter().flat_map(|c| &c.layout) {
             options
                 .layout

@@ -101,7 +101,12 @@ pub(super) fn take(
         if !is_still(&path, &file) {
             continue;
         }
-        let before = content(&mut file).map_err(|error| JobError::io(&path, "read", &error))?;
+        let before = match content(&mut file) {
+            Ok(before) => before,
+            // some systems let nobody read what another holds
+            Err(_) if held == Held::Other => None,
+            Err(error) => return Err(JobError::io(&path, "read", &error)),
+        };
         refuse(folder, held, before.as_ref(), take_over)?;
         write(&mut file, &Holder::here(since)).map_err(|e| JobError::io(&path, "written", &e))?;
         return Ok((Lock { file, path }, before));

@@ -25,7 +25,7 @@ pub mod text;
 pub use disk::{Disk, RealDisk};
 pub use error::JobError;
 pub use history::History;
-pub use load::{Loaded, load, load_from};
+pub use load::{Loaded, Told, load, load_from};
 pub use lock::{Holder, LOCK};
 pub use problem::{Problem, ProblemKind, problems};
 pub use recent::{Listed, jobs};

@@ -91,6 +91,10 @@ impl Store {
     /// [`JobError::Exists`], [`JobError::InUse`], [`JobError::Io`].
     pub fn create(folder: &Path, since: &str) -> Result<Store, JobError> {
         fs::create_dir_all(folder).map_err(|error| JobError::io(folder, "made", &error))?;
+        if let Some(around) = folder.parent().filter(|path| !path.as_os_str().is_empty()) {
+            // a medium that can't do it keeps the folder all the same, only later
+            drop(RealDisk.sync_folder(around));
+        }
         let (lock, _) = take(folder, since, false)?;
         if fs::symlink_metadata(folder.join(RECORD)).is_ok() {
             let path = shown(folder);

@@ -44,8 +44,14 @@ pub fn read(file: &str, text: &str) -> Result<Job, JobError> {
 }
 
 fn schema(file: &str, text: &str, root: &DeTable<'_>) -> Result<i64, JobError> {
-    let Some((_, found)) = root.iter().find(|(key, _)| key.get_ref() == "schema") else {
-        return Ok(0);
+    let has = |name: &str| root.iter().find(|(key, _)| key.get_ref() == name);
+    let Some((_, found)) = has("schema") else {
+        // the first form had none, and always these
+        if has("title").is_some() && has("groups").is_some() {
+            return Ok(0);
+        }
+        let what = format!("is missing; a record begins with schema = {SCHEMA}");
+        return Err(wrong(file, text, 0, "schema", &what));
     };
     let number = match found.get_ref() {
         DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix()).ok(),

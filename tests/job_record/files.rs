@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use firstpulse::data::Progress;
 use firstpulse::data::job::{CaptureFile, Job, Run, RunShot};
+use firstpulse::data::{Progress, Source};
 use firstpulse::inspect::ReadOptions;
 use firstpulse::job::{self, JobError, ProblemKind, Store, problems};
 
@@ -74,7 +74,7 @@ fn a_moved_and_an_altered_capture_are_told() {
     assert_eq!((found.len(), found[0].kind), (1, ProblemKind::Altered));
     assert_eq!(found[0].file, "captures/sweep.csv");
     // it is read all the same, and said
-    let told = ReadOptions::default();
+    let told = |_: &dyn Source| ReadOptions::default();
     let loaded = job::load(folder.path(), &told, &Progress::new()).unwrap();
     assert_eq!(loaded.case.groups[0].shots.len(), 1);
     assert_eq!(loaded.problems, found);

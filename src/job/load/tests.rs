@@ -47,7 +47,13 @@ fn job(files: &[&str]) -> Job {
 }
 
 fn loaded(job: Job) -> Loaded {
-    load_from(job, &two_tables, &ReadOptions::default(), &Progress::new()).unwrap()
+    load_from(
+        job,
+        &two_tables,
+        &|_| ReadOptions::default(),
+        &Progress::new(),
+    )
+    .unwrap()
 }
 
 #[test]

@@ -74,6 +74,8 @@ fn what_is_wrong_is_named_by_line_and_key() {
         ),
         (LEAST.replace("schema = 1", "schema = \"1\""), 1, "schema"),
         (LEAST.replace("schema = 1", "schema = -1"), 1, "schema"),
+        (LEAST.replace("schema = 1\n", ""), 1, "schema"),
+        (String::new(), 1, "schema"),
         (
             LEAST.replace("[[runs]]", "unit = \"x\"\n[[runs]]"),
             3,

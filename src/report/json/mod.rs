@@ -6,6 +6,7 @@
 mod channel;
 mod compared;
 mod inspection;
+mod job;
 mod measured;
 mod reading;
 mod shot_list;
@@ -16,6 +17,7 @@ use serde_json::{Map, Value};
 
 pub use compared::compared;
 pub use inspection::{batch, case, inspection};
+pub use job::job;
 pub use reading::reading;
 
 /// Name and version of the object layout. Keys may be added within a version, never changed.
