@@ -181,7 +181,7 @@ fn run() -> impl Strategy<Value = Run> {
         vec(vec(channel(), 0..3), 0..2),
     );
     let ticks = btree_set(select(ChangeOver::ALL.to_vec()), 0..8);
-    let rest = (levels(), readings(), vec(step(), 0..3), ticks);
+    let rest = (setup(), levels(), readings(), vec(step(), 0..3), ticks);
     (head, told, rest).prop_map(|(head, told, rest)| Run {
         title: head.0,
         when: head.1,
@@ -195,10 +195,11 @@ fn run() -> impl Strategy<Value = Run> {
         bandwidths: told.3,
         meter_points: told.4,
         same_range: told.5,
-        reference_levels: rest.0,
-        readings: rest.1,
-        steps: rest.2,
-        change_over: rest.3,
+        next_setup: rest.0,
+        reference_levels: rest.1,
+        readings: rest.2,
+        steps: rest.3,
+        change_over: rest.4,
     })
 }
 

@@ -72,6 +72,8 @@ pub struct Run {
     pub date: String,
     /// How the unit was fed.
     pub setup: Option<Setup>,
+    /// Set-up that the next shots are planned for.
+    pub next_setup: Option<Setup>,
     /// Condition of the unit.
     pub condition: Condition,
     /// The shots, in order.
@@ -104,6 +106,7 @@ impl Run {
         let shots = || self.shots.iter().enumerate();
         Options {
             setup: self.setup,
+            next_setup: self.next_setup,
             capture_setups: shots().filter_map(|(i, s)| Some((i, s.setup?))).collect(),
             capture_kinds: shots().filter_map(|(i, s)| Some((i, s.kind?))).collect(),
             roles: self.roles.clone(),
@@ -122,6 +125,7 @@ impl Run {
     /// Takes over what options tell about the run; set-ups and kinds of shots go to the shots there are.
     pub fn tell(&mut self, options: &Options) {
         self.setup = options.setup;
+        self.next_setup = options.next_setup;
         for (index, shot) in self.shots.iter_mut().enumerate() {
             shot.setup = options.capture_setups.get(&index).copied();
             shot.kind = options.capture_kinds.get(&index).copied();

@@ -16,6 +16,7 @@ pub(super) fn run<F: Form>(form: &mut F, run: &mut Run) {
     word(form, "when", &mut run.when);
     date(form, "date", &mut run.date);
     word(form, "setup", &mut run.setup);
+    word(form, "next-setup", &mut run.next_setup);
     levels(form, &mut run.reference_levels);
     words(form, "change-over", &mut run.change_over);
     form.table("condition", &mut run.condition, condition);
