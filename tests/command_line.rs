@@ -11,6 +11,8 @@ use serde_json::Value;
 mod budget;
 #[path = "command_line/controllers.rs"]
 mod controllers;
+#[path = "command_line/jobs.rs"]
+mod jobs;
 #[path = "command_line/layouts.rs"]
 mod layouts;
 

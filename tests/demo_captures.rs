@@ -2,11 +2,14 @@
 //!
 //! `FIRSTPULSE_REWRITE=1 cargo test --test demo_captures` writes them anew.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use firstpulse::data::{Quantity, Setup};
+use firstpulse::data::job::When;
+use firstpulse::data::{Progress, Quantity, Setup, Source};
+use firstpulse::inspect::{self, ReadOptions};
+use firstpulse::job::{self, Store};
 use firstpulse::startup::shots::{demo, simulate};
 use serde_json::Value;
 
@@ -35,6 +38,7 @@ fn committed_captures_are_what_the_model_writes() {
     for path in files_below(&captures()) {
         let ours = known.contains(&path)
             || path.ends_with("gv24/case.toml")
+            || path.ends_with("gv24/job.toml")
             || path.starts_with(captures().join("pictures"));
         assert!(ours, "{} is written by nothing", path.display());
     }
@@ -61,6 +65,53 @@ fn case_names_files_that_are_there_with_the_set_up_of_their_truth() {
         }
     }
     assert_eq!(shots, 5);
+}
+
+/// `case.toml` is the first form of a record; `job.toml` is the same job in the present one.
+#[test]
+fn the_record_of_the_demo_is_its_case_brought_forward() {
+    let folder = captures().join("gv24");
+    let case = fs::read_to_string(folder.join("case.toml")).unwrap();
+    let mut job = job::text::read("case.toml", &case).unwrap();
+    for (run, when) in job.runs.iter_mut().zip(When::ALL) {
+        run.when = Some(when);
+    }
+    // a store that is never saved, for the hashes
+    let copy = tempfile::tempdir().unwrap();
+    let store = Store::create(copy.path(), "now").unwrap();
+    for capture in &mut job.captures {
+        let layout = BTreeMap::new();
+        let taken = store
+            .add_capture(&folder.join(&capture.file), &layout)
+            .unwrap();
+        capture.sha256 = taken.sha256;
+    }
+    let written = job::text::write(&job).unwrap();
+    let path = folder.join("job.toml");
+    if std::env::var_os("FIRSTPULSE_REWRITE").is_some() {
+        fs::write(&path, &written).unwrap();
+    }
+    assert_eq!(fs::read_to_string(&path).unwrap_or_default(), written);
+}
+
+#[test]
+fn the_record_and_the_built_in_unit_say_the_same() {
+    let folder = captures().join("gv24");
+    let told = |_: &dyn Source| ReadOptions::default();
+    let loaded = job::load(&folder, &told, &Progress::new()).unwrap();
+    let built_in = inspect::demo(&Progress::new()).unwrap();
+    assert_eq!(loaded.problems, []);
+    let title = format!("{}: {}", loaded.job.unit.name, loaded.job.complaint);
+    assert_eq!(title, built_in.title);
+    assert_eq!(loaded.case.groups.len(), built_in.groups.len());
+    for (ours, theirs) in loaded.case.groups.iter().zip(&built_in.groups) {
+        assert_eq!(ours.title, theirs.title);
+        assert_eq!(ours.options, theirs.options);
+        let files = |group: &inspect::Group| -> Vec<String> {
+            group.shots.iter().map(|s| s.capture.file.clone()).collect()
+        };
+        assert_eq!(files(ours), files(theirs));
+    }
 }
 
 #[test]

@@ -78,15 +78,18 @@ pub enum Command {
 /// Options of `inspect`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  firstpulse inspect\n  firstpulse inspect sweep.csv --controller UC3844 --setup injected --role 1=vcc --role 2=vref\n  firstpulse inspect --steps steps.txt --controller UC3843 --setup injected\n  firstpulse inspect shelf/ --json --out shelf.json"
+    after_help = "Examples:\n  firstpulse inspect\n  firstpulse inspect sweep.csv --controller UC3844 --setup injected --role 1=vcc --role 2=vref\n  firstpulse inspect --steps steps.txt --controller UC3843 --setup injected\n  firstpulse inspect shelf/ --json --out shelf.json\n  firstpulse inspect sweep.csv --controller UC3844 --save-job job/ && firstpulse inspect job/"
 )]
 pub struct InspectArgs {
-    /// Shots of one run, in order; or one folder, whose files are inspected each on its own; without, the steps of --steps alone, else the built-in example
+    /// Shots of one run, in order; or one folder: with a job's record (job.toml) in it that job, else its files, each on its own; without, the steps of --steps alone, else the built-in example
     #[arg(value_name = "FILE")]
     pub(super) files: Vec<PathBuf>,
     /// Under the report, the definition of each value and its uncertainty budget, term by term (the JSON object has them always)
     #[arg(long)]
     pub(super) budget: bool,
+    /// Keep the captures and all that was told as a new job in this folder, for instance job/: copies of the captures and a record (job.toml) to edit; made if it is not there, a record in it is never replaced
+    #[arg(long = "save-job", value_name = "DIR")]
+    pub(super) save_job: Option<PathBuf>,
     #[command(flatten)]
     pub(super) run: RunArgs,
     #[command(flatten)]

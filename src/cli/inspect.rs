@@ -6,25 +6,35 @@ use std::sync::Arc;
 use super::args::InspectArgs;
 use super::deliver::Delivery;
 use super::options::Reading;
-use super::{error_chain, load, shown, worst};
+use super::{error_chain, load, record, shown, worst};
 use crate::data::{Inspection, Options};
-use crate::inspect::{self, Library, Shot};
+use crate::inspect::{self, Case, Library, Shot};
+use crate::job::is_job;
 use crate::report::{json, text};
 
 pub(super) fn run(args: InspectArgs) -> anyhow::Result<u8> {
     args.run.check()?;
     args.delivery.check(&args.run.inputs(&args.files))?;
-    job(
-        &args.files,
-        &args.run.reading()?,
-        &args.run.options()?,
-        &args.run.library()?,
-        &args.delivery,
-        args.budget,
-    )
+    let (read, told) = (args.run.reading()?, args.run.options()?);
+    let library = args.run.library()?;
+    let Some(folder) = &args.save_job else {
+        return job(
+            &args.files,
+            &read,
+            &told,
+            &library,
+            &args.delivery,
+            args.budget,
+        );
+    };
+    record::check_new(folder, &args.files, &told)?;
+    let (case, files) = load::case_and_files(&args.files, &read, &told)?;
+    let code = show(&case, &args.files, &library, &args.delivery, args.budget)?;
+    record::keep(folder, &args.files, &files, &told)?;
+    Ok(code)
 }
 
-/// Inspects the shots of a run, the files of a folder, or the built-in unit.
+/// Inspects the shots of a run, a job, the files of a folder, or the built-in unit.
 pub(super) fn job(
     files: &[PathBuf],
     read: &Reading,
@@ -36,10 +46,23 @@ pub(super) fn job(
     if let [folder] = files
         && folder.is_dir()
     {
+        if is_job(folder) {
+            return record::inspect_job(folder, read, told, library, delivery, budget);
+        }
         return batch(folder, read, told, library, delivery, budget);
     }
     let case = load::case(files, read, told)?;
-    let inspections = load::examine(&case, library)?;
+    show(&case, files, library, delivery, budget)
+}
+
+fn show(
+    case: &Case,
+    files: &[PathBuf],
+    library: &Library,
+    delivery: &Delivery,
+    budget: bool,
+) -> anyhow::Result<u8> {
+    let inspections = load::examine(case, library)?;
     let runs: Vec<(&str, &Inspection)> = case
         .groups
         .iter()

@@ -1,5 +1,6 @@
 //! From paths to a case: files are the shots of one run, no files are the built-in unit.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -12,34 +13,60 @@ use crate::inspect::{self, Case, FileSource, Group, Library, Shot};
 
 /// Reads one file with the facts of its channels.
 pub(super) fn shots(path: &Path, read: &Reading) -> anyhow::Result<Vec<Arc<Shot>>> {
+    shots_and_layout(path, read).map(|(shots, _)| shots)
+}
+
+/// Import decisions by key.
+type Layout = BTreeMap<String, String>;
+
+/// As [`shots`], with the import decisions that were told and remembered for the file.
+fn shots_and_layout(path: &Path, read: &Reading) -> anyhow::Result<(Vec<Arc<Shot>>, Layout)> {
     let source: Arc<dyn Source> = Arc::new(FileSource::open(path)?);
-    let shots = inspect::load(&source, &read.of(source.as_ref()), &Progress::new())?;
+    let options = read.of(source.as_ref());
+    let shots = inspect::load(&source, &options, &Progress::new())?;
     if shots.is_empty() {
         bail!("{}: no capture was found in it", shown(path));
     }
-    Ok(shots)
+    let mut layout = options.remembered;
+    layout.extend(options.layout);
+    // which files are one shot is no property of a file
+    layout.remove("shot");
+    Ok((shots, layout))
+}
+
+/// The captures of files, and where each comes from.
+#[derive(Default)]
+pub(super) struct Read {
+    /// Import decisions of each file.
+    pub(super) layouts: Vec<Layout>,
+    /// For each capture its file, from 0, and its number in it, from 1.
+    pub(super) origins: Vec<(usize, usize)>,
+    /// For each shot the captures that it is made of, as indices into `origins`.
+    pub(super) parts: Vec<Vec<usize>>,
 }
 
 /// The case that the files make, or the built-in unit without files; voltage steps without files are
 /// a case of their own.
 pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow::Result<Case> {
+    case_and_files(files, read, told).map(|(case, _)| case)
+}
+
+/// As [`case`], with where each shot comes from.
+pub(super) fn case_and_files(
+    files: &[PathBuf],
+    read: &Reading,
+    told: &Options,
+) -> anyhow::Result<(Case, Read)> {
     if files.is_empty() && !told.steps.is_empty() {
-        let group = Group {
-            title: String::new(),
-            shots: Vec::new(),
-            options: told.clone(),
-        };
-        return Ok(Case {
-            title: "readings by hand".to_owned(),
-            groups: vec![group],
-        });
+        let case = one_run("readings by hand".to_owned(), Vec::new(), told);
+        return Ok((case, Read::default()));
     }
     if files.is_empty() {
         let mut case = inspect::demo(&Progress::new()).context("the built-in example")?;
         for group in &mut case.groups {
             group.options = over(&group.options, told);
         }
-        return Ok(case);
+        return Ok((case, Read::default()));
     }
     if let Some(folder) = files.iter().find(|f| f.is_dir()) {
         bail!(
@@ -47,11 +74,35 @@ pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow:
             shown(folder)
         );
     }
+    let (shots, from) = read_all(files, read)?;
+    Ok((one_run(title(files), shots, told), from))
+}
+
+fn one_run(title: String, shots: Vec<Arc<Shot>>, told: &Options) -> Case {
+    let group = Group {
+        title: String::new(),
+        shots,
+        options: told.clone(),
+    };
+    Case {
+        title,
+        groups: vec![group],
+    }
+}
+
+/// Reads all files; every one that fails is named.
+fn read_all(files: &[PathBuf], read: &Reading) -> anyhow::Result<(Vec<Arc<Shot>>, Read)> {
     let mut all = Vec::new();
+    let mut from = Read::default();
     let mut failures = Vec::new();
-    for file in files {
-        match shots(file, read) {
-            Ok(found) => all.extend(found),
+    for (index, file) in files.iter().enumerate() {
+        match shots_and_layout(file, read) {
+            Ok((found, layout)) => {
+                from.layouts.push(layout);
+                from.origins
+                    .extend((1..=found.len()).map(|number| (index, number)));
+                all.extend(found);
+            }
             Err(error) => failures.push(super::error_chain(error.as_ref())),
         }
     }
@@ -59,23 +110,27 @@ pub(super) fn case(files: &[PathBuf], read: &Reading, told: &Options) -> anyhow:
         failures.iter().for_each(|why| super::deliver::remark(why));
         bail!("{last}");
     }
-    one_shot(&mut all, read);
-    let group = Group {
-        title: String::new(),
-        shots: all,
-        options: told.clone(),
-    };
-    Ok(Case {
-        title: title(files),
-        groups: vec![group],
-    })
+    from.parts = (0..all.len()).map(|index| vec![index]).collect();
+    for group in one_shot(&mut all, read) {
+        let (first, others) = group.split_at(1);
+        from.parts.retain(|part| !others.contains(&part[0]));
+        let whole = from.parts.iter_mut().find(|part| first == part.as_slice());
+        if let Some(part) = whole {
+            part.extend(others);
+        }
+    }
+    Ok((all, from))
 }
 
-/// Files with one channel each and equal times: one shot where that was told, else offered.
-fn one_shot(all: &mut Vec<Arc<Shot>>, read: &Reading) {
+/// Files with one channel each and equal times: one shot where that was told, else offered. Gives the
+/// groups that were put together, as indices into the captures.
+fn one_shot(all: &mut Vec<Arc<Shot>>, read: &Reading) -> Vec<Vec<usize>> {
     let groups = inspect::together(all);
     match read.shot() {
-        Some("together") => inspect::put_together(all, &groups, "as told"),
+        Some("together") => {
+            inspect::put_together(all, &groups, "as told");
+            return groups;
+        }
         Some(_) => {}
         None => {
             for group in groups {
@@ -91,6 +146,7 @@ fn one_shot(all: &mut Vec<Arc<Shot>>, read: &Reading) {
             }
         }
     }
+    Vec::new()
 }
 
 /// Inspects every group of a case, in order.

@@ -20,6 +20,7 @@ mod pinout;
 mod profile;
 mod ranked;
 mod read;
+mod record;
 mod simulate;
 mod values;
 

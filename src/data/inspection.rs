@@ -311,6 +311,9 @@ pub struct ThreeLines {
     pub next: String,
 }
 
+/// Title of the caution that stands until the checks before mains are entered in a job.
+pub const NOT_CLEARED_FOR_MAINS: &str = "Not cleared for mains";
+
 /// A warning that applies.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Caution {

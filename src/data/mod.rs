@@ -12,6 +12,7 @@ pub mod facts;
 pub mod fits;
 pub mod import;
 pub mod inspection;
+pub mod job;
 pub mod joined;
 pub mod limit;
 pub mod mask;

@@ -1,5 +1,8 @@
 //! How the unit was fed, and what a capture shows.
 
+/// Bulk voltage below which a bench supply may be connected, in volts (common practice).
+pub const BULK_DISCHARGED_V: f64 = 10.0;
+
 /// How the unit is fed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Setup {
@@ -62,6 +65,9 @@ pub enum ShotKind {
 }
 
 impl ShotKind {
+    /// All kinds.
+    pub const ALL: [ShotKind; 3] = [ShotKind::Sweep, ShotKind::Start, ShotKind::Running];
+
     /// The word used in JSON.
     pub fn id(self) -> &'static str {
         match self {

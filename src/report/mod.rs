@@ -4,6 +4,7 @@
 //! clock. Start reading at [`json::inspection`] and [`text::case`]. Both faces may use them.
 
 pub mod compared;
+pub mod job;
 pub mod json;
 pub mod text;
 
@@ -12,5 +13,6 @@ pub(crate) mod example;
 mod reading;
 
 pub use compared::Compared;
+pub use job::JobReport;
 pub use reading::{FileReading, Shown};
 pub use text::{step_thresholds, trimmed};

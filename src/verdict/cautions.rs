@@ -3,12 +3,11 @@
 //! They defer to local rules and licensed practice; sources: HSE EIS 36, HSE INDG354, IEC 61010-2-030,
 //! IEC 61010-031, 29 CFR 1910.333, and common practice of the trade.
 
+use crate::data::inspection::NOT_CLEARED_FOR_MAINS;
+use crate::data::setup::BULK_DISCHARGED_V;
 use crate::data::{Caution, DoNotExceed, Options, Setup};
 
 use super::view::View;
-
-/// Bulk voltage below which injection may begin, in volts (common practice).
-const BULK_DISCHARGED_V: f64 = 10.0;
 
 /// The cautions of all set-ups of the run.
 pub fn find(view: &View<'_>) -> Vec<Caution> {
@@ -24,7 +23,7 @@ pub fn find(view: &View<'_>) -> Vec<Caution> {
     }
     let shown = view.setups();
     if shown.contains(&Setup::Injected) && !shown.contains(&Setup::Mains) {
-        cautions.push(plain("Not cleared for mains", "A clean bench-fed run does not clear the unit for mains. Enter the current-sense check and the feedback-loop check first."));
+        cautions.push(plain(NOT_CLEARED_FOR_MAINS, "A clean bench-fed run does not clear the unit for mains. Enter the current-sense check and the feedback-loop check first."));
     }
     if setups.contains(&Setup::Mains) || setups.iter().any(|s| s.bench_fed()) {
         cautions.extend(before_mains());

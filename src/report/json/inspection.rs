@@ -68,8 +68,8 @@ pub fn batch(
     ))
 }
 
-/// A run.
-fn body(run: &Inspection) -> Map<String, Value> {
+/// What is known of a run, without the schema.
+pub(super) fn body(run: &Inspection) -> Map<String, Value> {
     let captures: Vec<Value> = run.captures.iter().map(capture).collect();
     let measured: Vec<Value> = run.measured.iter().map(|j| judged(j, run)).collect();
     let cautions: Vec<Value> = run

@@ -7,6 +7,7 @@ mod channel;
 mod compared;
 mod fits;
 mod inspection;
+mod job;
 mod measured;
 mod reading;
 mod shot_list;
@@ -20,6 +21,7 @@ use serde_json::{Map, Value};
 pub use compared::compared;
 pub use fits::separation;
 pub use inspection::{batch, case, inspection};
+pub use job::job;
 pub use reading::reading;
 pub use startup_budget::startup_budget;
 

@@ -18,7 +18,7 @@ const NAME: usize = 40;
 pub fn case(unit: &str, runs: &[(&str, &Inspection)], ascii: bool) -> String {
     let mut page = Page::new(ascii);
     if let Some((title, run)) = runs.first() {
-        full(&mut page, unit, title, run);
+        full(&mut page, unit, title, &[], run);
     }
     for (title, run) in runs.iter().skip(1) {
         page.heading(&format!("LATER: {title}"));
@@ -101,8 +101,15 @@ fn left_out(page: &mut Page, skipped: &[String]) {
     ));
 }
 
-fn full(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
-    head(page, unit, title, run);
+/// A run in full; `recorded` are further lines of its head, each with its label.
+pub(super) fn full(
+    page: &mut Page,
+    unit: &str,
+    title: &str,
+    recorded: &[(&str, String)],
+    run: &Inspection,
+) {
+    head(page, unit, title, recorded, run);
     start_up_order(page, run);
     page.gap();
     three_lines(page, run);
@@ -121,7 +128,7 @@ fn full(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     reading_and_roles(page, run);
 }
 
-fn head(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
+fn head(page: &mut Page, unit: &str, title: &str, recorded: &[(&str, String)], run: &Inspection) {
     let name = if title.is_empty() {
         unit.to_owned()
     } else {
@@ -129,6 +136,9 @@ fn head(page: &mut Page, unit: &str, title: &str, run: &Inspection) {
     };
     page.paragraph(&name);
     page.rule();
+    for (label, text) in recorded {
+        page.hanging(label, 12, text);
+    }
     match &run.controller {
         Some(choice) => {
             page.hanging("Controller", 12, &controller(choice));
@@ -241,7 +251,7 @@ fn start_up_order(page: &mut Page, run: &Inspection) {
     }
 }
 
-fn stages_in_words(page: &mut Page, run: &Inspection) {
+pub(super) fn stages_in_words(page: &mut Page, run: &Inspection) {
     let words: Vec<String> = run
         .stages
         .iter()
@@ -250,7 +260,7 @@ fn stages_in_words(page: &mut Page, run: &Inspection) {
     page.hanging("", 2, &words.join(", "));
 }
 
-fn three_lines(page: &mut Page, run: &Inspection) {
+pub(super) fn three_lines(page: &mut Page, run: &Inspection) {
     page.hanging("  Works", 16, &run.lines.works);
     page.hanging("  Does not", 16, &run.lines.fails);
     page.hanging("  Measure next", 16, &run.lines.next);
