@@ -59,6 +59,7 @@ fn picture(job: &PictureJob) -> anyhow::Result<u8> {
             View::Shots => app::MiddleView::Plan,
             View::Steps => app::MiddleView::Steps,
             View::Compare => app::MiddleView::Compare,
+            View::Job => app::MiddleView::Job,
             View::Before => app::MiddleView::Before,
         },
         ..app::PictureRequest::default()

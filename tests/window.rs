@@ -8,6 +8,8 @@ mod example;
 mod import_model;
 #[path = "window/import_sheet.rs"]
 mod import_sheet;
+#[path = "window/job.rs"]
+mod job;
 #[path = "window/known.rs"]
 mod known;
 #[path = "window/loops.rs"]

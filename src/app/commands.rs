@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use super::compare::{self, CompareCommand};
 use super::events::{self, Step};
 use super::group_edits::{begin_after, put_together, remove_shot, set_role, set_setup};
+use super::job::{self, JobCommand};
 use super::meter::{self, MeterCommand};
 use super::places;
 use super::plan::{self, PlanCommand};
@@ -60,6 +61,8 @@ pub enum Command {
     Plan(PlanCommand),
     /// Something about before and after.
     Compare(CompareCommand),
+    /// Something about the record of the job.
+    Job(JobCommand),
     /// Clear the bench for another unit.
     NewUnit,
     /// Open the sheet of a file.
@@ -127,6 +130,14 @@ pub enum Command {
 pub enum Effect {
     /// Inspect a group again.
     Examine(usize),
+    /// Inspect all groups again.
+    ExamineAll,
+    /// Keep the job in a new folder.
+    KeepJob(PathBuf),
+    /// Open the job of a folder, taken over from another process or not.
+    OpenJob(PathBuf, bool),
+    /// Copy a picture into the job's folder, with what it shows.
+    AttachPicture(PathBuf, String),
     /// Read files.
     Load(Vec<PathBuf>),
     /// Read a file of voltage steps for a group.
@@ -149,6 +160,22 @@ pub enum Effect {
     Copy(String),
 }
 
+/// What a command's edit of the record is called where it can be taken back.
+pub fn name(command: &Command) -> &'static str {
+    match command {
+        Command::SetRole { .. } => "a role",
+        Command::SetSetup(..) | Command::Plan(_) => "a set-up",
+        Command::RemoveShot(_) => "a shot less",
+        Command::PutTogether(_) => "one shot of several",
+        Command::ApplyMarking => "the marking",
+        Command::EnterField(_) => "what you know",
+        Command::Meter(_) => "a meter reading",
+        Command::Steps(_) => "a voltage step",
+        Command::BeginAfter => "a run",
+        _ => "an edit",
+    }
+}
+
 /// Applies one command; returns the work that follows.
 pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
     match command {
@@ -168,6 +195,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         } => return set_role(state, shot, channel, role),
         Command::RemoveShot(shot) => return remove_shot(state, shot),
         Command::PutTogether(shots) => return put_together(state, &shots),
+        Command::NewUnit | Command::BackToDemo if !job::may_leave(state) => {}
         Command::BackToDemo => return Some(Effect::Demo),
         Command::EditMarking(text) => state.marking = text,
         Command::ApplyMarking => return apply_marking(state),
@@ -177,6 +205,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::Steps(command) => return steps::apply(state, command),
         Command::Plan(command) => return plan::apply(state, command),
         Command::Compare(command) => compare::apply(state, command),
+        Command::Job(command) => return job::apply(state, command),
         Command::NewUnit => {
             state.begin_unit();
             return Some(Effect::Examine(0));

@@ -16,10 +16,7 @@ pub fn take_shots(state: &mut AppState, shots: Vec<Arc<Shot>>) -> Option<Effect>
     if shots.is_empty() {
         return None;
     }
-    if state.demo {
-        let fresh = AppState::empty(state.read.clone(), state.options.clone());
-        state.take_case(fresh.case, false);
-    }
+    leave_demo(state, false);
     let group = state.group;
     let first_new = state.group().map_or(0, |group| group.shots.len());
     plan::expect(state, group, first_new, shots.len());
@@ -28,8 +25,23 @@ pub fn take_shots(state: &mut AppState, shots: Vec<Arc<Shot>>) -> Option<Effect>
     Some(Effect::Examine(group))
 }
 
+/// Puts an empty bench in place of the built-in unit.
+fn leave_demo(state: &mut AppState, stay: bool) {
+    if state.demo && !stay {
+        let fresh = AppState::empty(state.read.clone(), state.options.clone());
+        state.take_case(fresh.case, false);
+    }
+}
+
 /// Adds the shots of files that were read.
 pub fn take_files(state: &mut AppState, origins: Vec<Origin>) -> Option<Effect> {
+    leave_demo(state, origins.iter().all(|origin| origin.shots.is_empty()));
+    for origin in &origins {
+        state
+            .job
+            .shelf
+            .take(&origin.path, &origin.own, &origin.shots);
+    }
     let shots = origins.iter().flat_map(|origin| origin.shots.clone());
     let effect = take_shots(state, shots.collect());
     state.origins.extend(origins);
@@ -74,6 +86,10 @@ pub fn take_again(state: &mut AppState, origin: Origin) -> Option<Effect> {
         }
     }
     let shown = found.first().copied().unwrap_or(state.shot);
+    state
+        .job
+        .shelf
+        .take(&origin.path, &origin.own, &origin.shots);
     state.origins.push(origin);
     if let Some(inspection) = state.inspections.get_mut(state.group) {
         // it was made of the shots that went
@@ -96,14 +112,11 @@ pub(super) fn begin_after(state: &mut AppState) {
         // the same board: its parts stay, but for the one that was changed
         options.parts.clone_from(&before.options.parts);
     }
-    state.case.groups.push(Group {
+    state.add_group(Group {
         title: AFTER.to_owned(),
         shots: Vec::new(),
         options,
     });
-    state.inspections.push(None);
-    state.refusals.push(None);
-    state.select_group(state.case.groups.len() - 1);
 }
 
 pub(super) fn set_setup(state: &mut AppState, shot: usize, setup: Setup) -> Option<Effect> {
@@ -148,6 +161,7 @@ pub(super) fn put_together(state: &mut AppState, shots: &[usize]) -> Option<Effe
         .filter_map(|index| group.shots.get(*index).cloned())
         .collect();
     let one = inspect::joined(&members, "as told in the window")?;
+    state.job.shelf.take_joined(&members, &one);
     for shot in shots.iter().skip(1).rev() {
         remove_shot(state, *shot);
     }

@@ -5,8 +5,14 @@ use std::path::PathBuf;
 /// The folder of remembered layouts on this desktop: `firstpulse/layouts` where settings are kept.
 /// `None` where the desktop names no such place: nothing is remembered then.
 pub fn layouts_folder() -> Option<PathBuf> {
+    Some(settings_folder()?.join("layouts"))
+}
+
+/// Where the program keeps its settings on this desktop: `firstpulse`; `None` where it names no such
+/// place.
+pub fn settings_folder() -> Option<PathBuf> {
     let named = |name: &str| std::env::var_os(name).map(PathBuf::from);
-    Some(settings(named)?.join("firstpulse").join("layouts"))
+    Some(settings(named)?.join("firstpulse"))
 }
 
 /// Where settings are kept; only whole paths count, as the XDG base directory specification says.

@@ -11,6 +11,7 @@ pub mod compare;
 pub mod dialog;
 pub mod events;
 pub mod group_edits;
+pub mod job;
 pub mod kept;
 pub mod layouts_folder;
 pub mod meter;

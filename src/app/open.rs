@@ -79,6 +79,11 @@ impl How {
     }
 }
 
+/// Is the one path a folder with the record of a job?
+pub fn is_job(paths: &[PathBuf]) -> bool {
+    matches!(paths, [one] if one.is_dir() && crate::job::is_job(one))
+}
+
 /// Makes the built-in unit.
 ///
 /// # Errors

@@ -8,6 +8,8 @@ use egui::{Context, Ui};
 use super::commands::{self, Effect};
 use super::compare::{self, Made};
 use super::dialog::PickFiles;
+use super::job;
+use super::job::files::JobDone;
 use super::kept::Kept;
 use super::models::{PanelModel, Work};
 use super::open::{self, How, Loaded};
@@ -18,6 +20,7 @@ use super::views;
 use crate::data::{ImportPreview, Inspection, VoltageStep};
 use crate::inspect::{self, Library, Remembered, Shot};
 
+mod jobs;
 mod taken;
 use taken::died;
 
@@ -44,6 +47,7 @@ pub struct Shell {
     keeping: Task<String>,
     stepping: Task<StepsRead>,
     comparing: Task<Made>,
+    job: Task<JobDone>,
     under_way: Option<usize>,
     waiting: Vec<usize>,
     picking: Task<Option<Vec<PathBuf>>>,
@@ -52,6 +56,8 @@ pub struct Shell {
     look: Option<Look>,
     title: String,
     kept: Kept,
+    /// Does this window keep the list of the last jobs?
+    pub remembers: bool,
 }
 
 impl Shell {
@@ -65,6 +71,7 @@ impl Shell {
             keeping: Task::default(),
             stepping: Task::default(),
             comparing: Task::default(),
+            job: Task::default(),
             under_way: None,
             waiting: Vec::new(),
             picking: Task::default(),
@@ -73,6 +80,7 @@ impl Shell {
             look: None,
             title: String::new(),
             kept: Kept::default(),
+            remembers: false,
         }
     }
 
@@ -105,6 +113,7 @@ impl Shell {
             self.stepped(ctx, ended);
         }
         self.compare(ctx);
+        self.keep_job(ctx);
         match self.picking.poll() {
             Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
             Some(Ended::Died) => self.state.problems.push(Problem {
@@ -154,7 +163,10 @@ impl Shell {
             ctx.request_repaint();
         }
         for command in asked {
-            if let Some(effect) = commands::apply(&mut self.state, command) {
+            let name = commands::name(&command);
+            let effect = commands::apply(&mut self.state, command);
+            let told = job::note(&mut self.state, name);
+            for effect in effect.into_iter().chain(told) {
                 self.follow(&ctx, effect);
             }
         }
@@ -176,6 +188,18 @@ impl Shell {
                 self.picking.start("dialog", waker(ctx), |_| Ok(answer()));
             }
             Effect::Demo => self.loading.start("demo", waker(ctx), open::demo),
+            Effect::ExamineAll => {
+                // the last is taken first
+                self.waiting = (0..self.state.case.groups.len()).rev().collect();
+                ctx.request_repaint();
+            }
+            Effect::KeepJob(_) | Effect::OpenJob(..) | Effect::AttachPicture(..) => {
+                self.on_job(ctx, effect);
+            }
+            Effect::Load(files) if open::is_job(&files) => {
+                let folder = files.into_iter().next().unwrap_or_default();
+                self.on_job(ctx, Effect::OpenJob(folder, false));
+            }
             Effect::Load(files) => {
                 let how = How::of(&self.state);
                 self.loading.start("read", waker(ctx), move |progress| {

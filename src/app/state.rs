@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::compare::{CompareForm, Made};
+use super::job::JobState;
 use super::meter::MeterForm;
 use super::plan::Plan;
 use super::sheet::{Origin, Refusal, Sheet};
@@ -29,6 +30,8 @@ pub enum MiddleView {
     Steps,
     /// Two runs set against each other.
     Compare,
+    /// The record of the job.
+    Job,
 }
 
 impl MiddleView {
@@ -197,6 +200,8 @@ pub struct AppState {
     pub steps: StepsForm,
     /// What the next file is to be.
     pub plan: Plan,
+    /// The record of the job.
+    pub job: JobState,
     /// Which runs are set against each other, and how.
     pub compare: CompareForm,
     /// What came of it.
@@ -249,6 +254,7 @@ impl AppState {
             meter: MeterForm::default(),
             steps: StepsForm::default(),
             plan: Plan::default(),
+            job: JobState::default(),
             compare: CompareForm::default(),
             compared: None,
             problems: Vec::new(),
@@ -270,6 +276,11 @@ impl AppState {
         self.meter = MeterForm::default();
         self.steps = StepsForm::default();
         self.plan = Plan::default();
+        let recent = std::mem::take(&mut self.job.recent);
+        self.job = JobState {
+            recent,
+            ..JobState::default()
+        };
         self.compare = CompareForm::default();
         self.compared = None;
         self.origins.clear();
@@ -283,6 +294,14 @@ impl AppState {
         self.problems.clear();
         self.view = MiddleView::Plan;
         self.focus = Stage::Supply;
+    }
+
+    /// Adds a run without an inspection, and shows it.
+    pub fn add_group(&mut self, group: Group) {
+        self.case.groups.push(group);
+        self.inspections.push(None);
+        self.refusals.push(None);
+        self.select_group(self.case.groups.len() - 1);
     }
 
     /// The group shown.

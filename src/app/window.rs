@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::dialog::DesktopDialog;
+use super::job::recent;
 use super::layouts_folder::layouts_folder;
 use super::shell::Shell;
 use super::state::AppState;
@@ -58,7 +59,9 @@ pub fn run(request: WindowRequest) -> Result<(), WindowError> {
             theme::install(ctx);
             let mut state = AppState::empty(request.read, request.options);
             state.layouts = request.layouts.or_else(layouts_folder);
+            state.job.recent = recent::recent();
             let mut shell = Shell::new(state, Box::new(DesktopDialog));
+            shell.remembers = true;
             if let Some(library) = request.library {
                 shell.judge_by(library);
             }

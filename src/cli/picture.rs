@@ -31,6 +31,8 @@ pub enum View {
     Steps,
     /// The first two runs set against each other
     Compare,
+    /// The record of the job
+    Job,
     /// What to know before connecting
     Before,
 }

@@ -49,6 +49,15 @@ impl History {
         change(&mut self.now);
     }
 
+    /// Changes the record as it is, as it was and as it was taken back: names of files that moved.
+    pub fn rewrite(&mut self, change: impl Fn(&mut Job)) {
+        change(&mut self.now);
+        let others = self.past.iter_mut().chain(&mut self.future);
+        for (_, job) in others {
+            change(job);
+        }
+    }
+
     /// Name of the edit that [`History::undo`] takes back.
     pub fn undo_name(&self) -> Option<&str> {
         self.past.back().map(|(name, _)| name.as_str())

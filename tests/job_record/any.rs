@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use firstpulse::data::job::*;
 use firstpulse::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
-use firstpulse::data::typed::{PARTS, READINGS};
+use firstpulse::data::typed::{PARTS, READINGS, marked_part};
 use firstpulse::data::{Direction, ReferenceLevels, Role, Setup, ShotKind, StepPlace, VoltageStep};
 use proptest::collection::{btree_map, btree_set, vec};
 use proptest::option::of;
@@ -152,6 +152,13 @@ fn parts() -> impl Strategy<Value = BTreeMap<String, f64>> {
     let one = select(PARTS.to_vec())
         .prop_flat_map(|(name, _, least, most)| (Just(name.to_owned()), least..most));
     vec(one, 0..5).prop_map(BTreeMap::from_iter)
+}
+
+fn marks() -> impl Strategy<Value = BTreeMap<String, String>> {
+    let texts = ["4k7 5%", "13 kΩ ±1 %", "220k", "110k 5% + 110k 5%"];
+    // as the program writes them, so that telling them back changes no letter
+    let written = texts.map(|text| marked_part("rt", text).map_or(String::new(), |m| m.shown()));
+    btree_map(Just("rt".to_owned()), select(written.to_vec()), 0..2)
 }
 
 fn levels() -> impl Strategy<Value = ReferenceLevels> {
@@ -342,6 +349,7 @@ pub fn record() -> impl Strategy<Value = Job> {
         of(1..=64_usize),
         parts(),
         of(accuracy()),
+        marks(),
     );
     let runs = (vec(capture(), 0..3), vec(run(), 0..3));
     let hand = (
@@ -374,6 +382,7 @@ pub fn record() -> impl Strategy<Value = Job> {
         scope_channels: bench.2,
         parts: bench.3,
         meter: bench.4,
+        marks: bench.5,
         captures: runs.0,
         runs: runs.1,
         cold: hand.0,

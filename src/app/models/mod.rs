@@ -9,6 +9,7 @@ pub mod details;
 pub mod events;
 pub mod import_rows;
 pub mod import_sheet;
+pub mod job_sheet;
 pub mod known;
 pub mod lanes;
 pub mod loop_parts;
@@ -47,6 +48,8 @@ pub enum Middle {
     Steps(steps::StepsModel),
     /// Before and after.
     Compare(compared::CompareModel),
+    /// The record of the job.
+    Job(job_sheet::JobModel),
 }
 
 /// All that one frame shows.
@@ -177,6 +180,7 @@ fn sheets(state: &AppState) -> Vec<(MiddleView, String)> {
         (MiddleView::Plan, plan),
         (MiddleView::Steps, steps),
         (MiddleView::Compare, "Before and after".to_owned()),
+        (MiddleView::Job, "Job sheet".to_owned()),
         (
             MiddleView::Before,
             format!("Before you connect ({cautions})"),
@@ -188,6 +192,7 @@ fn middle(state: &AppState, kept: &Kept) -> Middle {
     match state.view {
         MiddleView::Before => return Middle::Before,
         MiddleView::Plan => return Middle::Plan(plan::plan(state)),
+        MiddleView::Job => return Middle::Job(job_sheet::job_sheet(state)),
         MiddleView::Compare => return Middle::Compare(compared::compared(state, kept)),
         MiddleView::Steps => return Middle::Steps(steps::steps(state)),
         MiddleView::Lanes | MiddleView::Loop => {}

@@ -10,6 +10,7 @@ use super::super::state::{Problem, first_dead};
 use super::super::task::Ended;
 use super::super::{group_edits, meter, places, plan, sheet, steps};
 use super::{Examined, Shell, StepsRead};
+use crate::job::gates;
 
 impl Shell {
     pub(super) fn loaded(&mut self, ctx: &Context, ended: Ended<Loaded>) {
@@ -122,7 +123,8 @@ impl Shell {
             return;
         }
         match examined.result {
-            Ok(inspection) => {
+            Ok(mut inspection) => {
+                gates::settle(state.job.job(), &mut inspection);
                 let first = state
                     .inspections
                     .get(examined.group)

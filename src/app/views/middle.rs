@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, before, below, compared, events, lanes, loop_view, plan, steps};
+use super::{Commands, before, below, compared, events, job_sheet, lanes, loop_view, plan, steps};
 use crate::app::commands::Command;
 use crate::app::models::events::EventsModel;
 use crate::app::models::lanes::LanesModel;
@@ -31,6 +31,7 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         Middle::Loop(model) => loop_view::loop_ui(ui, model),
         Middle::Before => before::before_ui(ui, &model.before),
         Middle::Plan(sheet) => commands.extend(plan::plan_ui(ui, sheet)),
+        Middle::Job(sheet) => commands.extend(job_sheet::job_ui(ui, sheet)),
         Middle::Compare(sheet) => commands.extend(compared::compared_ui(ui, sheet)),
         Middle::Steps(sheet) => commands.extend(steps::steps_ui(ui, sheet)),
         Middle::Empty(text) => {

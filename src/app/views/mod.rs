@@ -4,6 +4,7 @@
 use egui::{Frame, Margin, Panel, Ui};
 
 use super::commands::Command;
+use super::job::JobCommand;
 use super::models::{Middle, PanelModel};
 use super::theme::Palette;
 
@@ -18,6 +19,7 @@ mod head;
 mod import_rows;
 mod import_sheet;
 mod import_table;
+mod job_sheet;
 mod known;
 mod lane_paint;
 mod lanes;
@@ -122,6 +124,7 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
             commands.extend(middle::middle_ui(ui, model));
         });
     commands.extend(keys(ui, model));
+    commands.extend(undo_keys(ui));
     commands.extend(dropped(ui));
     commands
 }
@@ -152,6 +155,23 @@ fn keys(ui: &Ui, model: &PanelModel) -> Commands {
             commands.push(Command::ShowAll);
         }
         commands
+    })
+}
+
+/// Undo and redo by the keys of every desktop, where no field takes them.
+fn undo_keys(ui: &Ui) -> Commands {
+    if ui.ctx().text_edit_focused() {
+        return Commands::new();
+    }
+    let (ctrl, shift) = (egui::Modifiers::COMMAND, egui::Modifiers::SHIFT);
+    ui.input_mut(|input| {
+        if input.consume_key(ctrl | shift, egui::Key::Z) || input.consume_key(ctrl, egui::Key::Y) {
+            vec![Command::Job(JobCommand::Redo)]
+        } else if input.consume_key(ctrl, egui::Key::Z) {
+            vec![Command::Job(JobCommand::Undo)]
+        } else {
+            Commands::new()
+        }
     })
 }
 

@@ -57,6 +57,8 @@ pub struct Job {
     pub scope_channels: Option<usize>,
     /// Part values in SI base units, by the names of [`super::typed::PARTS`].
     pub parts: BTreeMap<String, f64>,
+    /// The same parts as they are marked, with tolerances: `4k7 5%`; those that were typed so.
+    pub marks: BTreeMap<String, String>,
     /// Accuracy of the multimeter.
     pub meter: Option<Accuracy>,
     /// Capture files of the job, each once.

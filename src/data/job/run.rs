@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::Job;
 use super::words::{ChangeOver, Heat, When};
 use crate::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
+use crate::data::typed::{self, MarkedPart};
 use crate::data::{Options, ReferenceLevels, Setup, ShotKind, VoltageStep};
 
 /// A capture as it came, kept in the job's folder.
@@ -153,13 +154,23 @@ impl Run {
 }
 
 impl Job {
+    fn told_marks(&self) -> BTreeMap<String, MarkedPart> {
+        let read = |(name, text): (&String, &String)| {
+            let mark = typed::marked_part(name, text).ok()?;
+            Some((name.clone(), mark))
+        };
+        self.marks.iter().filter_map(read).collect()
+    }
+
     /// All that was told about a run: what an inspection takes. `None` where there is no such run
     /// (counted from 0).
     pub fn options(&self, run: usize) -> Option<Options> {
         let marking = self.controller.marking.trim();
         Some(Options {
             controller: (!marking.is_empty()).then(|| marking.to_owned()),
+            marking_not_trusted: self.controller.trusted == Some(false),
             parts: self.parts.clone(),
+            marks: self.told_marks(),
             meter: self.meter,
             scope_channels: self.scope_channels,
             ..self.runs.get(run)?.told()
@@ -169,11 +180,27 @@ impl Job {
     /// Takes over what options tell about the job, and about one of its runs where that is there.
     pub fn tell(&mut self, run: usize, options: &Options) {
         self.controller.marking = options.controller.clone().unwrap_or_default();
+        self.controller.trusted = match options.marking_not_trusted {
+            true => Some(false),
+            // that it is trusted was said by nobody, unless it was said before
+            false => self.controller.trusted.filter(|trusted| *trusted),
+        };
         self.parts.clone_from(&options.parts);
+        self.marks = told_back(&options.marks);
         self.meter = options.meter;
         self.scope_channels = options.scope_channels;
         if let Some(run) = self.runs.get_mut(run) {
             run.tell(options);
         }
     }
+}
+
+/// Marks as texts that read back as the same marks; others are left to the plain values.
+fn told_back(marks: &BTreeMap<String, MarkedPart>) -> BTreeMap<String, String> {
+    let text = |(name, mark): (&String, &MarkedPart)| {
+        let text = mark.shown();
+        let same = typed::marked_part(name, &text).as_ref() == Ok(mark);
+        same.then(|| (name.clone(), text))
+    };
+    marks.iter().filter_map(text).collect()
 }

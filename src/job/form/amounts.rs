@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::cells::{as_list, as_text, not};
 use super::{Cell, Codec, Form};
 use crate::data::options::Accuracy;
-use crate::data::typed::{PARTS, READINGS};
+use crate::data::typed::{MORE_PARTS, MORE_READINGS, PARTS, READINGS, marked_part};
 
 fn as_number(cell: Cell) -> Result<f64, String> {
     match cell {
@@ -104,8 +104,8 @@ pub(in crate::job) fn whole(form: &mut impl Form, key: &'static str, value: &mut
 /// Part values in SI base units under the names of [`PARTS`].
 pub(in crate::job) fn parts(form: &mut impl Form, values: &mut BTreeMap<String, f64>) {
     let read = |name: &str, cell| {
-        let names = || PARTS.iter().map(|part| part.0);
-        let Some(part) = PARTS.iter().find(|part| part.0 == name) else {
+        let names = || PARTS.iter().chain(&MORE_PARTS).map(|part| part.0);
+        let Some(part) = PARTS.iter().chain(&MORE_PARTS).find(|part| part.0 == name) else {
             return Err(unknown("part", names()));
         };
         let number = as_finite(cell)?;
@@ -118,10 +118,25 @@ pub(in crate::job) fn parts(form: &mut impl Form, values: &mut BTreeMap<String, 
     form.map("parts", values, |number| Cell::Number(*number), read);
 }
 
+/// Parts as they are marked, `4k7 5%`, under the names of [`PARTS`].
+pub(in crate::job) fn marks(form: &mut impl Form, values: &mut BTreeMap<String, String>) {
+    let read = |name: &str, cell| {
+        let text = as_text(cell)?;
+        marked_part(name, &text)?;
+        Ok(text)
+    };
+    form.map("marks", values, |text| Cell::Text(text.clone()), read);
+}
+
 /// Hand readings in SI base units under the names of [`READINGS`].
 pub(in crate::job) fn readings(form: &mut impl Form, values: &mut BTreeMap<String, f64>) {
     let read = |name: &str, cell| {
-        let names = || READINGS.iter().map(|reading| reading.0);
+        let names = || {
+            READINGS
+                .iter()
+                .chain(&MORE_READINGS)
+                .map(|reading| reading.0)
+        };
         if names().any(|known| known == name) {
             as_finite(cell)
         } else {

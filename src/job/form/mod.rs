@@ -8,7 +8,7 @@ mod words;
 mod writer;
 
 pub(super) use amounts::{
-    accuracy, layout, number, numbers, open_number, parts, readings, required, whole,
+    accuracy, layout, marks, number, numbers, open_number, parts, readings, required, whole,
 };
 pub(super) use cells::{
     channel, currency, date, file, files, flag, input, named, sha256, text, typed_text, word,

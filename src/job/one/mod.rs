@@ -4,8 +4,8 @@ mod repair;
 mod run;
 
 use super::form::{
-    Form, accuracy, date, file, flag, input, layout, named, number, open_number, parts, required,
-    sha256, text, whole, word, word_needed,
+    Form, accuracy, date, file, flag, input, layout, marks, named, number, open_number, parts,
+    required, sha256, text, whole, word, word_needed,
 };
 use crate::data::job::{
     CaptureFile, ColdReading, Job, JobUnit, Marking, OutputReading, PartCheck, PinReading,
@@ -25,6 +25,7 @@ pub(super) fn job<F: Form>(form: &mut F, job: &mut Job) {
     form.table("unit", &mut job.unit, unit);
     form.table("controller", &mut job.controller, marking);
     parts(form, &mut job.parts);
+    marks(form, &mut job.marks);
     meter(form, &mut job.meter);
     form.list("captures", &mut job.captures, capture);
     form.list("runs", &mut job.runs, run::run);
