@@ -95,6 +95,7 @@ pub(super) fn begin_after(state: &mut AppState) {
     if let Some(before) = state.group() {
         // the same board: its parts stay, but for the one that was changed
         options.parts.clone_from(&before.options.parts);
+        options.marks.clone_from(&before.options.marks);
     }
     state.case.groups.push(Group {
         title: AFTER.to_owned(),

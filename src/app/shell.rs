@@ -18,6 +18,7 @@ use super::views;
 use crate::data::{ImportPreview, Inspection, VoltageStep};
 use crate::inspect::{self, Library, Remembered, Shot};
 
+mod sheets;
 mod taken;
 use taken::died;
 
@@ -105,6 +106,7 @@ impl Shell {
             self.stepped(ctx, ended);
         }
         self.compare(ctx);
+        self.look_up();
         match self.picking.poll() {
             Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
             Some(Ended::Died) => self.state.problems.push(Problem {

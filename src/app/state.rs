@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::budget_sheet::BudgetForm;
 use super::compare::{CompareForm, Made};
+use super::controller_sheet::ControllerForm;
 use super::meter::MeterForm;
 use super::plan::Plan;
 use super::sheet::{Origin, Refusal, Sheet};
@@ -29,6 +31,10 @@ pub enum MiddleView {
     Steps,
     /// Two runs set against each other.
     Compare,
+    /// One controller: pins, ceilings, published values.
+    Controller,
+    /// What the start-up parts allow.
+    Budget,
 }
 
 impl MiddleView {
@@ -201,6 +207,10 @@ pub struct AppState {
     pub compare: CompareForm,
     /// What came of it.
     pub compared: Option<Made>,
+    /// The sheet of one controller.
+    pub controller: ControllerForm,
+    /// The sheet of the start-up budget.
+    pub budget: BudgetForm,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// The files that shots came from.
@@ -251,6 +261,8 @@ impl AppState {
             plan: Plan::default(),
             compare: CompareForm::default(),
             compared: None,
+            controller: ControllerForm::default(),
+            budget: BudgetForm::default(),
             problems: Vec::new(),
             origins: Vec::new(),
             sheet: None,
@@ -272,6 +284,8 @@ impl AppState {
         self.plan = Plan::default();
         self.compare = CompareForm::default();
         self.compared = None;
+        self.controller = ControllerForm::default();
+        self.budget = BudgetForm::default();
         self.origins.clear();
         self.select_group(0);
     }
