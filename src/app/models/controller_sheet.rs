@@ -259,7 +259,7 @@ fn pin_model(pin: &PinSheet, values: &[Published]) -> PinModel {
     let sources = pin_sources(pin.role, values);
     let from = match sources.is_empty() {
         true => String::new(),
-        false => format!(" Figures from {sources}."),
+        false => format!(" Source: {sources}."),
     };
     PinModel {
         pin: pin.pin,

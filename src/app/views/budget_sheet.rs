@@ -22,12 +22,7 @@ pub fn budget_ui(ui: &mut Ui, model: &BudgetModel) -> Commands {
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.label(RichText::new("Start-up budget").font(theme::large()));
         line(ui, &model.controller, &palette, false);
-        ui.horizontal_wrapped(|ui| {
-            commands.extend(input_ui(ui, model));
-            for field in &model.fields {
-                commands.extend(field_ui(ui, field));
-            }
-        });
+        commands.extend(fields_ui(ui, model));
         let wrong = model.fields.iter().filter_map(|f| f.wrong.as_ref());
         for wrong in model.wrong.iter().chain(wrong) {
             line(ui, wrong, &palette, true);
@@ -41,6 +36,28 @@ pub fn budget_ui(ui: &mut Ui, model: &BudgetModel) -> Commands {
         main_ui(ui, model);
         rest_ui(ui, model);
     });
+    commands
+}
+
+/// The input and the other fields, as many in a row as there is room.
+fn fields_ui(ui: &mut Ui, model: &BudgetModel) -> Commands {
+    let mut commands = Commands::new();
+    let each = FIELD + ui.spacing().item_spacing.x;
+    let in_row = ((ui.available_width() / each) as usize).max(1);
+    // the input goes first
+    let all: Vec<Option<&FieldModel>> = std::iter::once(None)
+        .chain(model.fields.iter().map(Some))
+        .collect();
+    for row in all.chunks(in_row) {
+        ui.horizontal_top(|ui| {
+            for field in row {
+                commands.extend(match field {
+                    Some(field) => field_ui(ui, field),
+                    None => input_ui(ui, model),
+                });
+            }
+        });
+    }
     commands
 }
 
@@ -76,7 +93,7 @@ fn under_name(ui: &mut Ui, name: &str, hint: &str, text: &mut String) -> egui::R
 fn input_ui(ui: &mut Ui, model: &BudgetModel) -> Commands {
     let mut commands = Commands::new();
     let mut text = model.input.clone();
-    let field = under_name(ui, "Input", "230ac, 48dc", &mut text);
+    let field = under_name(ui, "Input", "230ac", &mut text);
     if field.changed() {
         commands.push(Command::Budget(BudgetCommand::EditInput(text)));
     }
@@ -137,8 +154,11 @@ fn drawing_ui(ui: &mut Ui, model: &BudgetModel, width: f32) {
 
 /// Widths of a title, a value, a range.
 const TITLE: f32 = 160.0;
-const VALUE: f32 = 74.0;
+const VALUE: f32 = 86.0;
 const RANGE: f32 = 156.0;
+
+/// What stands for a value that can't be had.
+const NOTHING: &str = "–";
 
 fn results_ui(ui: &mut Ui, rows: &[ResultModel]) {
     let palette = Palette::in_ui(ui);
@@ -146,10 +166,12 @@ fn results_ui(ui: &mut Ui, rows: &[ResultModel]) {
         ui.horizontal_top(|ui| {
             let quiet = RichText::new(row.title).color(palette.ink);
             cell(ui, TITLE, quiet);
-            let value = RichText::new(&row.value).font(theme::figures());
-            cell(ui, VALUE, value.color(palette.ink));
-            let range = RichText::new(&row.range).font(theme::figures());
-            cell(ui, RANGE, range.color(palette.quiet));
+            if row.value != NOTHING {
+                let value = RichText::new(&row.value).font(theme::figures());
+                cell(ui, VALUE, value.color(palette.ink));
+                let range = RichText::new(&row.range).font(theme::figures());
+                cell(ui, RANGE, range.color(palette.quiet));
+            }
             let because = RichText::new(&row.because).font(theme::small());
             cell(ui, ui.available_width(), because.color(palette.quiet));
         });

@@ -2,7 +2,8 @@
 //! expect there.
 
 use egui::{
-    Align2, Color32, Label, Painter, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
+    Align, Align2, Color32, Label, Layout, Painter, Rect, RichText, Sense, Stroke, Ui, WidgetInfo,
+    pos2, vec2,
 };
 
 use crate::app::models::controller_sheet::{PinModel, PinRow};
@@ -25,10 +26,10 @@ pub fn package_ui(ui: &mut Ui, rows: &[PinRow]) {
     for (left, right) in rows {
         let mut middle = Rect::NOTHING;
         let row = ui.horizontal_top(|ui| {
-            pin_ui(ui, side, left.as_ref());
+            pin_ui(ui, side, left.as_ref(), Align::Max);
             let (rect, _) = ui.allocate_exact_size(vec2(MIDDLE, LEAST), Sense::hover());
             middle = rect;
-            pin_ui(ui, side, right.as_ref());
+            pin_ui(ui, side, right.as_ref(), Align::Min);
         });
         let y = row.response.rect.y_range();
         drawn.push(Rect::from_x_y_ranges(middle.x_range(), y));
@@ -95,13 +96,14 @@ fn hue(palette: &Palette, pin: &PinModel) -> Color32 {
 }
 
 /// What is said beside a pin; reached by Tab, as one sentence.
-fn pin_ui(ui: &mut Ui, width: f32, pin: Option<&PinModel>) {
+fn pin_ui(ui: &mut Ui, width: f32, pin: Option<&PinModel>, towards: Align) {
     let palette = Palette::in_ui(ui);
     let Some(pin) = pin else {
         ui.allocate_exact_size(vec2(width, LEAST), Sense::hover());
         return;
     };
-    let block = ui.vertical(|ui| {
+    let size = vec2(width, LEAST);
+    let block = ui.allocate_ui_with_layout(size, Layout::top_down(towards), |ui| {
         ui.set_width(width);
         ui.spacing_mut().item_spacing.y = 1.0;
         let head = RichText::new(&pin.head).strong().color(match pin.role {
@@ -119,7 +121,7 @@ fn pin_ui(ui: &mut Ui, width: f32, pin: Option<&PinModel>) {
             text(ui, format!("connect: {}", pin.connect), palette.ink);
         }
         if !pin.sources.is_empty() {
-            text(ui, format!("from {}", pin.sources), palette.quiet);
+            text(ui, format!("source: {}", pin.sources), palette.quiet);
         }
         ui.add_space(6.0);
     });
