@@ -59,9 +59,13 @@ fn picture(job: &PictureJob) -> anyhow::Result<u8> {
             View::Shots => app::MiddleView::Plan,
             View::Steps => app::MiddleView::Steps,
             View::Compare => app::MiddleView::Compare,
+            View::Controller => app::MiddleView::Controller,
+            View::Budget => app::MiddleView::Budget,
             View::Job => app::MiddleView::Job,
             View::Before => app::MiddleView::Before,
         },
+        input: job.input(),
+        library: Some(job.library()?),
         ..app::PictureRequest::default()
     };
     job.write(&app::picture(&case, &inspections, &request)?)?;

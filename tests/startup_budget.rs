@@ -248,6 +248,23 @@ fn parts_in_series_share_voltage_and_power() {
     assert_eq!(each[1].part, "start-resistor 2 of 2");
 }
 
+/// Without an input a constant current empties the capacitor: C·ΔV/I (common practice). 47 µF from 16 to
+/// 10 V at 11 mA (SLUS223G, typical) last 25.6 ms; 10 ms take 18.3 µF.
+#[test]
+fn hold_up_without_an_input_is_that_of_a_constant_current() {
+    for parts in [
+        &[("vcc-capacitor", "47u"), ("start-resistor", "164k")][..],
+        &[("vcc-capacitor", "47u")][..],
+    ] {
+        let found = told("", "UC3844 (TI)", parts);
+        near(found.hold_up_s.unwrap().typ, 25.64e-3, 1e-3, "hold-up");
+        let smallest = found.smallest_vcc_capacitor_f.unwrap();
+        near(smallest.typ, 18.33e-6, 1e-3, "smallest capacitor");
+        let says = |text: &String| text.starts_with("Hold-up without the start resistor's");
+        assert!(found.remarks.iter().any(says), "{:?}", found.remarks);
+    }
+}
+
 fn vectors(kind: &str) -> Vec<Json> {
     let path =
         std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/oracle/budget_vectors.json");

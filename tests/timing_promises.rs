@@ -3,12 +3,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may")]
 
-use std::collections::BTreeMap;
-
 use firstpulse::controllers::timing::{
     MarkedTiming, RampSeen, Rule, TimingParts, from_ramp, promise, rule_of, usual_parts,
 };
-use firstpulse::controllers::{Library, Profile};
+use firstpulse::controllers::{Library, Profile, TimingKind};
 use firstpulse::data::typed::{Kind, MarkedPart, marked};
 use firstpulse::data::{Bounded, Moved, Timing};
 use proptest::prelude::*;
@@ -39,29 +37,12 @@ fn near(got: f64, wanted: f64, share: f64, what: &str) {
     );
 }
 
-/// A part that is not in the library, to try its rule.
-fn other(family: &str, part: &str, divide: u32) -> Profile {
-    Profile {
-        id: part.to_ascii_lowercase(),
-        title: part.to_owned(),
-        family: family.to_owned(),
-        maker: String::new(),
-        parts: vec![part.to_owned()],
-        markings: Vec::new(),
-        same_class: Vec::new(),
-        package: String::new(),
-        pins: BTreeMap::new(),
-        packages: BTreeMap::new(),
-        divide: Some(divide),
-        timing: None,
-        own_file: None,
-        values: BTreeMap::new(),
-        notes: String::new(),
-    }
-}
-
-fn of_other(family: &str, part: &str, rt: &str, ct: &str) -> Timing {
-    promise(&[&other(family, part, 1)], Some(&ohm(rt)), Some(&farad(ct)))
+/// A profile of the user's own that says nothing of its timing.
+fn untimed(family: &str) -> Profile {
+    let mut profile = candidates("UC3842 (TI)")[0].clone();
+    family.clone_into(&mut profile.family);
+    profile.timing = None;
+    profile
 }
 
 /// SLUS223G 7.5: 10 kΩ and 3.3 nF give 47 to 57 kHz, 52 kHz typical, 97 % duty typical for x842 and x843.
@@ -107,11 +88,11 @@ fn slus458i_examples() {
 /// SLUS270G: 13.6 kΩ and 1000 pF make 110 kHz with a reference of 5 V.
 #[test]
 fn slus270g_example() {
-    let timing = of_other("BiCMOS 280x/380x", "UCC2800", "13.6k", "1000p");
+    let timing = told("UCC2800", "13.6k", "1000p");
     near(timing.frequency_hz.unwrap().typ, 110e3, 0.005, "frequency");
     // 130 Ω from 2.65 to 0.2 V: 336 ns for each nanofarad
     near(timing.fall_s.unwrap().typ, 336e-9, 1e-3, "dead time");
-    let four_volt = of_other("BiCMOS 280x/380x", "UCC2803", "10k", "1n");
+    let four_volt = told("UCC2803", "10k", "1n");
     near(
         four_volt.frequency_hz.unwrap().typ,
         100e3,
@@ -123,7 +104,7 @@ fn slus270g_example() {
 /// SLUS456F: 22 kΩ and 330 pF give 175 to 213 kHz, 194 kHz typical.
 #[test]
 fn slus456f_test_condition() {
-    let timing = of_other("BiCMOS push-pull", "UCC2808A", "22k", "330p");
+    let timing = told("UCC2808A-1", "22k", "330p");
     near(timing.frequency_hz.unwrap().typ, 194e3, 0.005, "frequency");
     assert!(timing.max_duty.is_none());
     assert!(timing.why_not.iter().any(|(what, _)| *what == "max_duty"));
@@ -132,7 +113,7 @@ fn slus456f_test_condition() {
 /// FN9238 EQ. 1 and 2 at 10 kΩ and 3.3 nF: 17.59 µs, 0.906 µs, 54.1 kHz, 95.1 %.
 #[test]
 fn fn9238_printed_equations() {
-    let timing = of_other("LT124x and ISL684x/ISL884x", "ISL8843", "10k", "3.3n");
+    let timing = told("ISL8843", "10k", "3.3n");
     near(timing.rise_s.unwrap().typ, 17.59e-6, 1e-3, "charge");
     near(timing.fall_s.unwrap().typ, 0.906e-6, 1e-3, "discharge");
     near(timing.frequency_hz.unwrap().typ, 54.1e3, 1e-3, "frequency");
@@ -160,28 +141,43 @@ fn b_version_at_250_khz() {
     assert!((225e3..=275e3).contains(&hertz), "{hertz}");
 }
 
-/// Rules of one resistor, and of parts fixed inside (from memory: 100 kΩ is 65 kHz, 26 kΩ 65 kHz).
+/// Rules of one resistor (from memory: 100 kΩ is 65 kHz, 26 kΩ 65 kHz), and a rough one.
 #[test]
 fn other_families_go_by_their_own_rule() {
-    let green = "green-mode fixed frequency (mostly 6-pin)";
     for (part, rt) in [("LD7535", "100k"), ("OB2263", "100k"), ("SG6841", "26k")] {
-        let timing = promise(&[&other(green, part, 1)], Some(&ohm(rt)), None);
+        let timing = promise(&candidates(part), Some(&ohm(rt)), None);
         near(timing.frequency_hz.unwrap().typ, 65e3, 1e-9, part);
+        assert!(timing.status.from_memory(), "{part}");
     }
-    let unknown = promise(&[&other("something else", "XY1", 1)], None, None);
-    assert!(unknown.frequency_hz.is_none() && !unknown.why_not.is_empty());
-    assert_eq!(
-        rule_of(&other("something else", "XY1", 1)).rule,
-        Rule::Unknown
-    );
     // UC3846: 10 kΩ and 4.7 nF; its sheet has 43 kHz, the rough rule 47 kHz (from memory)
-    let rough = of_other(
-        "other peak-current-mode controllers",
-        "UC3846",
-        "10k",
-        "4n7",
-    );
+    let rough = told("UC3846", "10k", "4n7");
     near(rough.frequency_hz.unwrap().typ, 43e3, 0.10, "UC3846");
+    assert!(rough.remarks.iter().any(|r| r.contains("43 kHz")));
+}
+
+/// NCP1236/D: 65 kHz (60 to 70) and 100 kHz versions; which one it is, no timing part says.
+#[test]
+fn a_part_made_in_two_versions_asks_for_the_marking() {
+    let timing = told("NCP1236", "10k", "1n");
+    assert!(timing.frequency_hz.is_none());
+    let why = &timing.why_not[0].1;
+    assert!(why.contains("65 kHz or 100 kHz"), "{why}");
+    assert!(timing.remarks.iter().any(|r| r.contains("do not set it")));
+}
+
+/// A profile that says nothing of its timing: the relation of the family, or none.
+#[test]
+fn a_profile_without_timing_goes_by_its_family() {
+    let kin = untimed("bipolar 384x");
+    let told = rule_of(&kin);
+    assert_eq!(told.rule, Rule::Known(TimingKind::ConstantSink));
+    assert!(told.source.contains("SLUS223G"));
+    let timing = promise(&[&kin], Some(&ohm("10k")), Some(&farad("3n3")));
+    near(timing.frequency_hz.unwrap().typ, 52e3, 0.02, "SLUS223G 7.5");
+    let stranger = untimed("something else");
+    assert_eq!(rule_of(&stranger).rule, Rule::Unknown);
+    let timing = promise(&[&stranger], None, None);
+    assert!(timing.frequency_hz.is_none() && !timing.why_not.is_empty());
 }
 
 /// 1 kΩ and 10 nF: the short formula reads 52 % high (SLUS223G: RT never below 5 kΩ).
@@ -196,7 +192,11 @@ fn the_short_formula_is_named_where_it_fails() {
     );
     let high = told("UC3842A (TI)", "10k 1%", "3n3 5%");
     assert!(
-        high.short_error.unwrap().abs() < 0.05 && high.remarks.is_empty(),
+        high.short_error.unwrap().abs() < 0.05
+            && high
+                .remarks
+                .iter()
+                .all(|r| r.contains("comparator delays left out")),
         "{:?}",
         high.remarks
     );

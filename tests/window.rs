@@ -1,7 +1,11 @@
 //! The window, tested by name and key, without a display.
 
+#[path = "window/budget_sheet.rs"]
+mod budget_sheet;
 #[path = "window/compared.rs"]
 mod compared;
+#[path = "window/controller_sheet.rs"]
+mod controller_sheet;
 #[path = "window/example.rs"]
 mod example;
 #[path = "window/import_model.rs"]

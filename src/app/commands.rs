@@ -3,7 +3,9 @@
 
 use std::path::PathBuf;
 
+use super::budget_sheet::{self, BudgetCommand};
 use super::compare::{self, CompareCommand};
+use super::controller_sheet::{self, ControllerCommand};
 use super::events::{self, Step};
 use super::group_edits::{begin_after, put_together, remove_shot, set_role, set_setup};
 use super::job::{self, JobCommand};
@@ -61,6 +63,10 @@ pub enum Command {
     Plan(PlanCommand),
     /// Something about before and after.
     Compare(CompareCommand),
+    /// Something about the sheet of one controller.
+    Controller(ControllerCommand),
+    /// Something about the start-up budget.
+    Budget(BudgetCommand),
     /// Something about the record of the job.
     Job(JobCommand),
     /// Clear the bench for another unit.
@@ -205,6 +211,8 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::Steps(command) => return steps::apply(state, command),
         Command::Plan(command) => return plan::apply(state, command),
         Command::Compare(command) => compare::apply(state, command),
+        Command::Controller(command) => return controller_sheet::apply(state, command),
+        Command::Budget(command) => budget_sheet::apply(state, command),
         Command::Job(command) => return job::apply(state, command),
         Command::NewUnit => {
             state.begin_unit();

@@ -111,6 +111,7 @@ pub(super) fn begin_after(state: &mut AppState) {
     if let Some(before) = state.group() {
         // the same board: its parts stay, but for the one that was changed
         options.parts.clone_from(&before.options.parts);
+        options.marks.clone_from(&before.options.marks);
     }
     state.add_group(Group {
         title: AFTER.to_owned(),

@@ -5,9 +5,11 @@
 //! inspecting run in [`task::Task`]s. No view reads a file, a clock or a sample.
 //! Start reading at [`window`], then [`shell`].
 
+pub mod budget_sheet;
 pub mod check;
 pub mod commands;
 pub mod compare;
+pub mod controller_sheet;
 pub mod dialog;
 pub mod events;
 pub mod group_edits;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use egui::{Context, RawInput, Rect, ViewportId, pos2, vec2};
 
+use super::budget_sheet::BudgetCommand;
 use super::commands;
 use super::compare::{self, Made};
 use super::meter::MeterForm;
@@ -13,11 +14,12 @@ use super::sheet::Sheet;
 use super::state::{AppState, Below, Explained, Look, MiddleView};
 use super::theme::{self, Palette};
 use super::views;
+use super::{budget_sheet, controller_sheet};
 use crate::data::{Inspection, Options, Stage};
-use crate::inspect::{Case, ReadOptions};
+use crate::inspect::{Case, Library, ReadOptions};
 
 /// What the picture shows.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct PictureRequest {
     /// Width in pixels, 64 to 8192.
     pub width: u32,
@@ -43,6 +45,10 @@ pub struct PictureRequest {
     pub below: Option<Below>,
     /// What stands in the form that sets a channel to the meter.
     pub meter: MeterForm,
+    /// The supply's own input on the sheet of the budget, `230ac`.
+    pub input: String,
+    /// The profiles that the sheets of controller and budget show; `None` takes the built-in ones.
+    pub library: Option<Library>,
     /// The import sheet in front, where one is to be shown.
     pub sheet: Option<Sheet>,
 }
@@ -62,6 +68,8 @@ impl Default for PictureRequest {
             span_s: None,
             below: None,
             meter: MeterForm::default(),
+            input: String::new(),
+            library: None,
             sheet: None,
         }
     }
@@ -187,6 +195,7 @@ fn state_of(case: &Case, inspections: &[Inspection], request: &PictureRequest) -
         let options = state.compare.options();
         state.compared = compare::sides(&state).map(|sides| Made::of(sides, options));
     }
+    fill(&mut state, request);
     state.explained = request.explained;
     state.span_s = request.span_s;
     state.below = request.below;
@@ -200,6 +209,22 @@ fn state_of(case: &Case, inspections: &[Inspection], request: &PictureRequest) -
     let dead = state.inspection().and_then(super::state::first_dead);
     state.focus = request.focus.or(dead).unwrap_or(Stage::Supply);
     state
+}
+
+/// Fills the sheet in front, where it shows what the library holds.
+fn fill(state: &mut AppState, request: &PictureRequest) {
+    let view = request.view;
+    if !matches!(view, MiddleView::Controller | MiddleView::Budget) {
+        return;
+    }
+    let input = BudgetCommand::EditInput(request.input.clone());
+    budget_sheet::apply(state, input);
+    let library = request.library.clone();
+    // a test holds that the built-in one can be read
+    if let Some(library) = library.or_else(|| Library::built_in().ok()) {
+        controller_sheet::refresh(state, &library);
+        budget_sheet::refresh(state, &library);
+    }
 }
 
 fn input(request: &PictureRequest, frame: usize) -> RawInput {

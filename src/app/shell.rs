@@ -21,6 +21,7 @@ use crate::data::{ImportPreview, Inspection, VoltageStep};
 use crate::inspect::{self, Library, Remembered, Shot};
 
 mod jobs;
+mod sheets;
 mod taken;
 use taken::died;
 
@@ -113,6 +114,7 @@ impl Shell {
             self.stepped(ctx, ended);
         }
         self.compare(ctx);
+        self.look_up();
         self.keep_job(ctx);
         match self.picking.poll() {
             Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::budget_sheet::BudgetForm;
 use super::compare::{CompareForm, Made};
+use super::controller_sheet::ControllerForm;
 use super::job::JobState;
 use super::meter::MeterForm;
 use super::plan::Plan;
@@ -30,6 +32,10 @@ pub enum MiddleView {
     Steps,
     /// Two runs set against each other.
     Compare,
+    /// One controller: pins, ceilings, published values.
+    Controller,
+    /// What the start-up parts allow.
+    Budget,
     /// The record of the job.
     Job,
 }
@@ -206,6 +212,10 @@ pub struct AppState {
     pub compare: CompareForm,
     /// What came of it.
     pub compared: Option<Made>,
+    /// The sheet of one controller.
+    pub controller: ControllerForm,
+    /// The sheet of the start-up budget.
+    pub budget: BudgetForm,
     /// What went wrong.
     pub problems: Vec<Problem>,
     /// The files that shots came from.
@@ -257,6 +267,8 @@ impl AppState {
             job: JobState::default(),
             compare: CompareForm::default(),
             compared: None,
+            controller: ControllerForm::default(),
+            budget: BudgetForm::default(),
             problems: Vec::new(),
             origins: Vec::new(),
             sheet: None,
@@ -283,6 +295,8 @@ impl AppState {
         };
         self.compare = CompareForm::default();
         self.compared = None;
+        self.controller = ControllerForm::default();
+        self.budget = BudgetForm::default();
         self.origins.clear();
         self.select_group(0);
     }

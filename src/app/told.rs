@@ -2,10 +2,11 @@
 //! A field holds a draft until it is left; then it becomes an option, or stays with the reason why
 //! it could not.
 
+use super::budget_sheet;
 use super::commands::Effect;
 use super::state::AppState;
 use crate::data::options::ChannelChoice;
-use crate::data::typed::{self, PARTS, READINGS};
+use crate::data::typed::{self, MarkedPart, PARTS, READINGS};
 use crate::data::{Capture, Options};
 
 /// Something that can be told.
@@ -112,10 +113,7 @@ fn held(options: &Options, field: Field, capture: Option<&Capture>) -> String {
             .map_or_else(String::new, |value| {
                 typed::written(*value, kind(&READINGS, name))
             }),
-        Field::Part(name) => options.parts.get(name).map_or_else(String::new, |value| {
-            let kinds = PARTS.map(|(name, kind, ..)| (name, kind));
-            typed::written(*value, kind(&kinds, name))
-        }),
+        Field::Part(name) => held_part(options, name),
         Field::Factor(shot, channel) => {
             let of_it = |choice| capture.is_some_and(|c| names(choice, shot, channel, c));
             let found = options.probes.iter().rev().find(|(c, _)| of_it(c));
@@ -134,6 +132,36 @@ fn held(options: &Options, field: Field, capture: Option<&Capture>) -> String {
     }
 }
 
+/// A part as it was marked, else its value.
+fn held_part(options: &Options, name: &str) -> String {
+    let plain = |value: &f64| {
+        let known = PARTS.iter().find(|part| part.0 == name);
+        typed::written(*value, known.map_or(typed::Kind::Ratio, |part| part.1))
+    };
+    let value = options.parts.get(name);
+    let mark = match value {
+        Some(_) => budget_sheet::mark(options, name),
+        None => options.marks.get(name),
+    };
+    // only what is read back as the same
+    let shown = mark.map(MarkedPart::shown).filter(|shown| {
+        let back = typed::marked_part(name, shown);
+        back.is_ok_and(|back| mark.is_some_and(|mark| back.shown() == mark.shown()))
+    });
+    shown.or_else(|| value.map(plain)).unwrap_or_default()
+}
+
+/// A part as typed: its value, and the mark with its tolerance; parts that only the budget asks for
+/// have the mark alone.
+fn tell_part(options: &mut Options, name: &str, text: &str) -> Result<(), String> {
+    let mark = typed::marked_part(name, text)?;
+    if PARTS.iter().any(|part| part.0 == name) {
+        options.parts.insert(name.to_owned(), mark.value());
+    }
+    options.marks.insert(name.to_owned(), mark);
+    Ok(())
+}
+
 fn tell(
     options: &mut Options,
     field: Field,
@@ -147,11 +175,13 @@ fn tell(
             options.readings.insert(name.to_owned(), value);
         }
         Field::Reading(name) => drop(options.readings.remove(name)),
-        Field::Part(name) if given => {
-            let value = typed::part(name, text)?;
-            options.parts.insert(name.to_owned(), value);
+        Field::Part(name) => {
+            options.parts.remove(name);
+            options.marks.remove(name);
+            if given {
+                tell_part(options, name, text)?;
+            }
         }
-        Field::Part(name) => drop(options.parts.remove(name)),
         Field::Factor(shot, channel) => {
             let value = given.then(|| typed::factor(text)).transpose()?;
             let place = (shot, channel, capture);

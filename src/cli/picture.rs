@@ -8,8 +8,9 @@ use clap::{Args, ValueEnum};
 use super::args::StageArg;
 use super::options::RunArgs;
 use super::{choices, deliver, load};
+use crate::data::typed;
 use crate::data::{Inspection, Stage};
-use crate::inspect::Case;
+use crate::inspect::{Case, Library};
 
 /// Light or dark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -31,6 +32,10 @@ pub enum View {
     Steps,
     /// The first two runs set against each other
     Compare,
+    /// One controller: pins, ceilings, published values
+    Controller,
+    /// What the start-up parts allow
+    Budget,
     /// The record of the job
     Job,
     /// What to know before connecting
@@ -70,11 +75,19 @@ pub struct PictureArgs {
     /// What stands in the middle
     #[arg(long, value_enum, default_value = "lanes")]
     view: View,
+    /// The supply's own input, for --view budget, for instance 230ac, 85..265ac or 48dc
+    #[arg(long, value_name = "230ac|48dc", value_parser = input)]
+    input: Option<String>,
     /// Replace the file if it is there already
     #[arg(long)]
     force: bool,
     #[command(flatten)]
     run: RunArgs,
+}
+
+/// An input that the budget understands, as typed.
+fn input(text: &str) -> Result<String, String> {
+    typed::feed(text).map(|_| text.to_owned())
 }
 
 /// A picture to be drawn.
@@ -145,6 +158,19 @@ impl PictureJob {
     /// What stands in the middle.
     pub fn view(&self) -> View {
         self.args.view
+    }
+
+    /// The supply's own input as typed; empty where it was not told.
+    pub fn input(&self) -> String {
+        self.args.input.clone().unwrap_or_default()
+    }
+
+    /// The profiles that the run is judged by.
+    ///
+    /// # Errors
+    /// When they can't be read.
+    pub fn library(&self) -> anyhow::Result<Library> {
+        self.args.run.library()
     }
 
     /// The stage in focus.

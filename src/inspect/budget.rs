@@ -18,3 +18,17 @@ pub fn budget(
     };
     Ok(crate::startup::budget::budget(request, &candidates))
 }
+
+/// As [`budget`], for a marking that is not trusted: with all parts of its class, so that the widest limits
+/// apply.
+///
+/// # Errors
+/// As [`budget`].
+pub fn budget_of_class(
+    request: &BudgetRequest,
+    marking: &str,
+    library: &Library,
+) -> Result<Budget, ControllerError> {
+    let found = library.find_class(marking)?;
+    Ok(crate::startup::budget::budget(request, &found.profiles))
+}

@@ -18,14 +18,14 @@ use crate::data::{Cancelled, Capture, Facts, Options};
 
 pub use crate::controllers::{
     ControllerError, Disagreement, Found, Gap, Library, PinSheet, Profile, RANKED_BY, Ranked, Seen,
-    TimingModel, ceiling_figures, ceilings, pin_sheet,
+    TimingModel, ceiling_figures, ceilings, key_of, pin_sheet,
 };
 pub use crate::formats::steps_file::read as read_steps;
 pub use crate::formats::{
     FileSource, FormatError, LAYOUT_KEYS, LayoutKey, Layouts, ReadOptions, Remembered,
     RememberedError, StepsError, layout_entry, preview, signature,
 };
-pub use budget::budget;
+pub use budget::{budget, budget_of_class};
 pub use case::demo;
 pub use compare::compare;
 pub use examine::examine;

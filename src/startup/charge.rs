@@ -47,12 +47,26 @@ impl Charge {
     /// [`Never`] when `to_v` does not lie between `from_v` and the final voltage, or nothing is known
     /// (NaN).
     pub fn time_s(&self, from_v: f64, to_v: f64) -> Result<f64, Never> {
+        if self.conductance_s() == 0.0 {
+            return self.linear_s(from_v, to_v);
+        }
         let final_v = self.final_v();
         let ratio = (final_v - from_v) / (final_v - to_v);
         if ratio >= 1.0 && ratio.is_finite() {
             Ok(self.time_constant_s() * ratio.ln())
         } else {
             Err(Never { final_v })
+        }
+    }
+
+    /// The same with neither start resistor nor leakage: a constant current empties the capacitor.
+    fn linear_s(&self, from_v: f64, to_v: f64) -> Result<f64, Never> {
+        let time_s = self.vcc_capacitance_f * (from_v - to_v) / self.current_a;
+        match time_s >= 0.0 && time_s.is_finite() {
+            true => Ok(time_s),
+            false => Err(Never {
+                final_v: self.final_v(),
+            }),
         }
     }
 

@@ -3,8 +3,11 @@
 use super::kept::Kept;
 use super::state::{AppState, Explained, Look, MiddleView, Problem};
 
+pub mod budget_curve;
+pub mod budget_sheet;
 pub mod cards;
 pub mod compared;
+pub mod controller_sheet;
 pub mod details;
 pub mod events;
 pub mod import_rows;
@@ -48,6 +51,10 @@ pub enum Middle {
     Steps(steps::StepsModel),
     /// Before and after.
     Compare(compared::CompareModel),
+    /// One controller.
+    Controller(Box<controller_sheet::ControllerModel>),
+    /// The start-up budget.
+    Budget(Box<budget_sheet::BudgetModel>),
     /// The record of the job.
     Job(job_sheet::JobModel),
 }
@@ -180,6 +187,8 @@ fn sheets(state: &AppState) -> Vec<(MiddleView, String)> {
         (MiddleView::Plan, plan),
         (MiddleView::Steps, steps),
         (MiddleView::Compare, "Before and after".to_owned()),
+        (MiddleView::Controller, "Controller".to_owned()),
+        (MiddleView::Budget, "Start-up budget".to_owned()),
         (MiddleView::Job, "Job sheet".to_owned()),
         (
             MiddleView::Before,
@@ -195,6 +204,10 @@ fn middle(state: &AppState, kept: &Kept) -> Middle {
         MiddleView::Job => return Middle::Job(job_sheet::job_sheet(state)),
         MiddleView::Compare => return Middle::Compare(compared::compared(state, kept)),
         MiddleView::Steps => return Middle::Steps(steps::steps(state)),
+        MiddleView::Controller => {
+            return Middle::Controller(Box::new(controller_sheet::controller(state)));
+        }
+        MiddleView::Budget => return Middle::Budget(Box::new(budget_sheet::budget(state))),
         MiddleView::Lanes | MiddleView::Loop => {}
     }
     if state.group().is_none_or(|group| group.shots.is_empty()) {

@@ -2,7 +2,10 @@
 
 use egui::{ComboBox, DragValue, RichText, Ui};
 
-use super::{Commands, before, below, compared, events, job_sheet, lanes, loop_view, plan, steps};
+use super::{
+    Commands, before, below, budget_sheet, compared, controller_sheet, events, job_sheet, lanes,
+    loop_view, plan, steps,
+};
 use crate::app::commands::Command;
 use crate::app::models::events::EventsModel;
 use crate::app::models::lanes::LanesModel;
@@ -34,6 +37,10 @@ pub fn middle_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         Middle::Job(sheet) => commands.extend(job_sheet::job_ui(ui, sheet)),
         Middle::Compare(sheet) => commands.extend(compared::compared_ui(ui, sheet)),
         Middle::Steps(sheet) => commands.extend(steps::steps_ui(ui, sheet)),
+        Middle::Controller(sheet) => {
+            commands.extend(controller_sheet::controller_ui(ui, sheet));
+        }
+        Middle::Budget(sheet) => commands.extend(budget_sheet::budget_ui(ui, sheet)),
         Middle::Empty(text) => {
             ui.add_space(0.3 * ui.available_height());
             ui.vertical_centered(|ui| ui.label(RichText::new(text).font(theme::large())));

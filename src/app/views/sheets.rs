@@ -5,10 +5,19 @@ use egui::{Align, Layout, Ui};
 use super::Commands;
 use crate::app::commands::Command;
 use crate::app::models::PanelModel;
+use crate::app::theme;
 
 /// The row; in two lines where there is little room.
 pub fn sheets_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
+    if ui.available_width() < NARROW {
+        // two lines take little more than one of a wide window
+        let spacing = ui.spacing_mut();
+        spacing.item_spacing = egui::vec2(3.0, 2.0);
+        spacing.button_padding.x = 4.0;
+        spacing.interact_size.y = 21.0;
+        ui.style_mut().override_font_id = Some(theme::small());
+    }
     ui.horizontal_wrapped(|ui| {
         for (view, title) in &model.sheets {
             if ui.selectable_label(model.view == *view, title).clicked() {
@@ -25,6 +34,8 @@ pub fn sheets_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     commands
 }
 
+/// Below this width letters and gaps of the row are small, in points.
+const NARROW: f32 = 1000.0;
 /// Room for the buttons at the right end, in points.
 const ROOM: f32 = 210.0;
 

@@ -2,10 +2,11 @@
 
 use super::rule::{self, Rule, SourcedRule};
 use super::{TimingParts, USUAL_DISCHARGE_A, typical_parts, usual_parts};
-use crate::controllers::Profile;
+use crate::controllers::{Profile, TimingKind};
 use crate::data::part_check::usual_tolerance;
+use crate::data::text::{engineering, trimmed};
 use crate::data::typed::MarkedPart;
-use crate::data::{Bounded, Limit, Timing};
+use crate::data::{Bounded, Limit, Timing, Unit};
 
 /// Below this RT the short formula 1.72/(RT·CT) fails, in ohms (SLUS223G).
 pub const SHORT_FROM_OHM: f64 = 5e3;
@@ -57,7 +58,7 @@ fn join(mut all: Timing, other: Timing) -> Timing {
 }
 
 fn one(profile: Option<&Profile>, rt: Option<&MarkedPart>, ct: Option<&MarkedPart>) -> Timing {
-    let rule = profile.map_or_else(rule::ramp, rule::rule_of);
+    let rule = profile.map_or_else(rule::usual, rule::rule_of);
     let bounded = |part: &MarkedPart| {
         let (low, high) = part.range(usual_tolerance(part));
         Bounded::around(part.value(), low, high)
@@ -75,6 +76,11 @@ fn one(profile: Option<&Profile>, rt: Option<&MarkedPart>, ct: Option<&MarkedPar
         }
     }
     fill(&mut timing, &rule.rule, profile);
+    if !rule.condition.is_empty() {
+        timing
+            .remarks
+            .push(format!("the relation: {}", rule.condition));
+    }
     timing.out_frequency_hz = timing
         .frequency_hz
         .map(|f| f.times(1.0 / f64::from(timing.divide)));
@@ -103,30 +109,33 @@ fn empty(rule: &SourcedRule, divide: u32) -> Timing {
 }
 
 fn fill(timing: &mut Timing, rule: &Rule, profile: Option<&Profile>) {
-    match rule {
-        Rule::Fixed(limit) => fixed(timing, limit),
+    let kind = match rule {
+        Rule::Fixed(versions) => return fixed(timing, versions),
+        Rule::Known(TimingKind::Fixed) => return fixed(timing, &[]),
         Rule::Unknown => {
             let text = "no relation between timing parts and frequency is at hand for this part";
-            timing.why_not.push(("frequency", text.to_owned()));
+            return timing.why_not.push(("frequency", text.to_owned()));
         }
-        Rule::OneResistor { hertz_ohm } => match timing.rt_ohm {
-            Some(rt) => timing.frequency_hz = Some(over(*hertz_ohm, rt)),
-            None => timing.why_not.push(("frequency", untold("rt"))),
-        },
-        Rule::Ramp | Rule::Product { .. } | Rule::Printed => {
-            let (Some(rt), Some(ct)) = (timing.rt_ohm, timing.ct_farad) else {
-                let missing = if timing.rt_ohm.is_none() { "rt" } else { "ct" };
-                timing.why_not.push(("frequency", untold(missing)));
-                return;
+        Rule::Known(TimingKind::OverR { hz_ohm }) => {
+            return match timing.rt_ohm {
+                Some(rt) => timing.frequency_hz = Some(over(*hz_ohm, rt)),
+                None => timing.why_not.push(("frequency", untold("rt"))),
             };
-            match rule {
-                Rule::Product { constant, dead_ohm } => {
-                    product(timing, *constant, *dead_ohm, rt, ct);
-                }
-                Rule::Printed => legs(timing, rt, ct, None, &|rt, ct, _| printed(rt, ct)),
-                _ => ramp(timing, profile, rt, ct),
-            }
         }
+        Rule::Known(kind) => kind,
+    };
+    let (Some(rt), Some(ct)) = (timing.rt_ohm, timing.ct_farad) else {
+        let missing = if timing.rt_ohm.is_none() { "rt" } else { "ct" };
+        return timing.why_not.push(("frequency", untold(missing)));
+    };
+    match kind {
+        TimingKind::OverRc { constant, fall_ohm } => {
+            product(timing, *constant, *fall_ohm, rt, ct);
+        }
+        TimingKind::RampEquation { .. } => {
+            legs(timing, rt, ct, None, &|rt, ct, _| printed(kind, rt, ct));
+        }
+        _ => ramp(timing, profile, rt, ct),
     }
 }
 
@@ -143,15 +152,32 @@ fn over(constant: f64, below: Bounded) -> Bounded {
     )
 }
 
-fn fixed(timing: &mut Timing, limit: &Limit) {
-    let middle = limit.typ.or_else(|| Some((limit.min? + limit.max?) / 2.0));
-    let Some(typ) = middle else {
-        let text = "the part's own frequency is published without a typical value";
-        timing.why_not.push(("frequency", text.to_owned()));
-        return;
+fn fixed(timing: &mut Timing, versions: &[Limit]) {
+    let middle = |limit: &Limit| limit.typ.or_else(|| Some((limit.min? + limit.max?) / 2.0));
+    let refusal = match versions {
+        [limit] => match middle(limit) {
+            Some(typ) => {
+                let (low, high) = (limit.min.unwrap_or(typ), limit.max.unwrap_or(typ));
+                timing.frequency_hz = Some(Bounded::around(typ, low, high));
+                None
+            }
+            None => {
+                Some("the part's own frequency is published without a typical value".to_owned())
+            }
+        },
+        [] => Some("the part makes its own frequency, which is not in its profile".to_owned()),
+        many => {
+            let mut each: Vec<f64> = many.iter().filter_map(middle).collect();
+            each.sort_by(f64::total_cmp);
+            let shown = |hz: &f64| trimmed(&engineering(*hz, Unit::Hertz, 3));
+            let words: Vec<String> = each.iter().map(shown).collect();
+            let words = words.join(" or ");
+            Some(format!(
+                "the part makes its own frequency, {words} by its version: read the end of the marking"
+            ))
+        }
     };
-    let (low, high) = (limit.min.unwrap_or(typ), limit.max.unwrap_or(typ));
-    timing.frequency_hz = Some(Bounded::around(typ, low, high));
+    timing.why_not.extend(refusal.map(|why| ("frequency", why)));
     if timing.rt_ohm.is_some() || timing.ct_farad.is_some() {
         timing
             .remarks
@@ -178,11 +204,21 @@ fn product(timing: &mut Timing, constant: f64, dead_ohm: Option<f64>, rt: Bounde
     ));
 }
 
-/// Rise and fall of the printed equations, in seconds; NaN outside of their range.
-fn printed(rt_ohm: f64, ct_farad: f64) -> (f64, f64) {
+/// Rise and fall of printed equations, in seconds; NaN outside of their range.
+fn printed(kind: &TimingKind, rt_ohm: f64, ct_farad: f64) -> (f64, f64) {
+    let TimingKind::RampEquation {
+        rise,
+        sink_a,
+        vref_less_valley_v,
+        vref_less_peak_v,
+    } = kind
+    else {
+        return (f64::NAN, f64::NAN);
+    };
     let tau = rt_ohm * ct_farad;
-    let share = (0.008 * rt_ohm - 3.83) / (0.008 * rt_ohm - 1.71);
-    (0.533 * tau, -tau * share.ln())
+    let drop_v = sink_a * rt_ohm;
+    let share = (drop_v - vref_less_valley_v) / (drop_v - vref_less_peak_v);
+    (rise * tau, -tau * share.ln())
 }
 
 fn ramp(timing: &mut Timing, profile: Option<&Profile>, rt: Bounded, ct: Bounded) {
