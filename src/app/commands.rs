@@ -173,7 +173,7 @@ pub fn name(command: &Command) -> &'static str {
         Command::SetSetup(..) | Command::Plan(_) => "a set-up",
         Command::RemoveShot(_) => "a shot less",
         Command::PutTogether(_) => "one shot of several",
-        Command::ApplyMarking => "the marking",
+        Command::ApplyMarking | Command::Controller(_) => "the marking",
         Command::EnterField(_) => "what you know",
         Command::Meter(_) => "a meter reading",
         Command::Steps(_) => "a voltage step",
