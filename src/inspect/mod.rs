@@ -4,6 +4,7 @@
 mod budget;
 mod case;
 mod compare;
+pub mod drawing;
 mod examine;
 mod fits;
 mod load;
