@@ -27,7 +27,7 @@ pub use crate::formats::{
     RememberedError, StepsError, layout_entry, preview, signature,
 };
 pub use budget::budget;
-pub use case::demo;
+pub use case::{demo, demo_capture};
 pub use compare::compare;
 pub use examine::examine;
 pub use load::{facts_of, load};

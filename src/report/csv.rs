@@ -137,7 +137,7 @@ fn cell(text: &str) -> String {
     let formula = text.trim_start_matches([' ', '\u{A0}', '\u{FEFF}']);
     let formula =
         formula.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
-    let text = if formula && text.parse::<f64>().is_err() {
+    let text = if formula && !is_plain(&text) {
         format!("'{text}")
     } else {
         text
@@ -149,6 +149,11 @@ fn cell(text: &str) -> String {
     }
 }
 
+/// A number as it is written here: finite, of digits, point, sign and exponent alone.
+fn is_plain(text: &str) -> bool {
+    text.parse::<f64>().is_ok_and(f64::is_finite)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -157,9 +162,10 @@ mod tests {
     fn no_formula_slips_into_a_cell() {
         for text in ["=1+1", "+A1", "-A1", "@sum", "\tx", " =1", "-inf", "+nan"] {
             let shown = cell(text);
-            let plain = text.parse::<f64>().is_ok();
-            let inert = shown.trim_start_matches('"').starts_with('\'');
-            assert!(inert || plain, "{text:?} gives {shown:?}");
+            assert!(
+                shown.trim_start_matches('"').starts_with('\''),
+                "{text:?} gives {shown:?}"
+            );
         }
         assert_eq!(cell("-1.5"), "-1.5");
         assert_eq!(cell("a,\"b\"\nc"), "\"a,\"\"b\"\"\nc\"");

@@ -10,9 +10,6 @@ use crate::inspect::view::bands::bands;
 use crate::inspect::view::sweep::{self, LoopPoint};
 use crate::inspect::view::{Column, columns};
 
-/// Stretches that a sweep is cut into: fewer than in the window, since paper shows no more.
-const STRETCHES: usize = 600;
-
 /// The loop of a run: a panel for each pin that was recorded beside VCC in a sweep or a start. Nothing
 /// where there is none.
 pub fn over_vcc(shots: &[Arc<Shot>], inspection: &Inspection) -> Option<Drawing> {
@@ -80,7 +77,7 @@ fn path(inspected: &InspectedCapture, raw: &Shot, role: Role) -> Option<Vec<Loop
     let count = if height {
         sweep::HEIGHT_STRETCHES
     } else {
-        STRETCHES
+        sweep::STRETCHES
     };
     let stretches = |index: usize| -> Option<Vec<Column>> {
         let (channel, facts) = (raw.capture.channels.get(index)?, raw.facts.get(index)?);
