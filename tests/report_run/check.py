@@ -12,6 +12,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import unicodedata
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -74,7 +75,7 @@ class Seen(HTMLParser):
 
 
 def squeezed(text):
-    return re.sub(r"\s+", "", text)
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))  # a PDF may hold ligatures
 
 
 def printed(folder, source, seen, paper):
