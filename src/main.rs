@@ -44,6 +44,10 @@ fn window(mut job: WindowJob) -> anyhow::Result<u8> {
 
 fn picture(job: &PictureJob) -> anyhow::Result<u8> {
     let (case, inspections) = job.load()?;
+    if job.is_svg() {
+        job.write_svg(&case, &inspections)?;
+        return Ok(0);
+    }
     let (width, height) = job.size();
     let request = app::PictureRequest {
         width,

@@ -6,7 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use firstpulse::data::job::When;
+use firstpulse::data::job::{
+    ChangeOver, ColdReading, Job, MainsCheck, OutputReading, PartCheck, Replaced, Soak, When,
+};
 use firstpulse::data::{Progress, Quantity, Setup, Source};
 use firstpulse::inspect::{self, ReadOptions};
 use firstpulse::job::{self, Store};
@@ -39,6 +41,7 @@ fn committed_captures_are_what_the_model_writes() {
         let ours = known.contains(&path)
             || path.ends_with("gv24/case.toml")
             || path.ends_with("gv24/job.toml")
+            || path.ends_with("captures/example-report.html")
             || path.starts_with(captures().join("pictures"));
         assert!(ours, "{} is written by nothing", path.display());
     }
@@ -75,7 +78,9 @@ fn the_record_of_the_demo_is_its_case_brought_forward() {
     let mut job = job::text::read("case.toml", &case).unwrap();
     for (run, when) in job.runs.iter_mut().zip(When::ALL) {
         run.when = Some(when);
+        run.change_over = ChangeOver::ALL.into_iter().collect();
     }
+    repaired(&mut job);
     // a store that is never saved, for the hashes
     let copy = tempfile::tempdir().unwrap();
     let store = Store::create(copy.path(), "now").unwrap();
@@ -92,6 +97,54 @@ fn the_record_of_the_demo_is_its_case_brought_forward() {
         fs::write(&path, &written).unwrap();
     }
     assert_eq!(fs::read_to_string(&path).unwrap_or_default(), written);
+}
+
+/// What was done to the invented unit, as its repairer would have entered it.
+fn repaired(job: &mut Job) {
+    let check = |by: &str| {
+        Some(MainsCheck {
+            by: by.to_owned(),
+            date: "2026-11-26".to_owned(),
+        })
+    };
+    job.mains.current_sense = check("1.1 V into CS through 1 kohm stops OUT");
+    job.mains.feedback_loop = check("output held at 24 V from 0 to 2 A on a limited supply");
+    job.cold = vec![ColdReading {
+        place: "auxiliary diode D7".to_owned(),
+        diode_volts: Some(f64::INFINITY),
+        when: Some(When::Before),
+        ..ColdReading::default()
+    }];
+    job.checked = vec![PartCheck {
+        part: "R3 + R4, start resistor".to_owned(),
+        kind: "resistor".to_owned(),
+        marked: Some(164e3),
+        tolerance: Some(0.05),
+        reading: Some(163.1e3),
+        ..PartCheck::default()
+    }];
+    job.replaced = vec![Replaced {
+        part: "D7, auxiliary diode".to_owned(),
+        why: "open in the diode test".to_owned(),
+        with: "same type".to_owned(),
+        date: "2026-11-26".to_owned(),
+    }];
+    job.outputs = vec![OutputReading {
+        name: "24 V".to_owned(),
+        nominal_volts: Some(24.0),
+        tolerance: Some(0.02),
+        volts: 24.06,
+        load: "2 A".to_owned(),
+        when: Some(When::After),
+    }];
+    job.soaks = vec![Soak {
+        load: "2 A".to_owned(),
+        minutes: 60.0,
+        passed: Some(true),
+        result: "output steady, no restart".to_owned(),
+        date: "2026-11-26".to_owned(),
+    }];
+    job.work.hours = Some(1.5);
 }
 
 #[test]

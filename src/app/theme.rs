@@ -5,6 +5,7 @@
 
 use egui::{Color32, FontFamily, FontId, Stroke, TextStyle, Visuals};
 
+use crate::data::role_colours::hues;
 use crate::data::{Role, Stage, TakenFor};
 
 /// What the window is drawn with.
@@ -79,18 +80,7 @@ impl Palette {
 
     /// The hue of a role.
     pub fn role(&self, role: Role) -> Color32 {
-        let (paper, night) = match role {
-            // bluish green, reddish purple, blue, vermillion, orange, yellow, sky blue
-            Role::Vcc => (0x007F5C, 0x1DB38A),
-            Role::Vref => (0xA64D7E, 0xCC79A7),
-            Role::RtCt => (0x0072B2, 0x3D97D0),
-            Role::Out => (0xC05400, 0xE0701C),
-            Role::Gate => (0x9A6A00, 0xE69F00),
-            Role::Cs => (0x756C00, 0xDDD248),
-            Role::Aux => (0x2F7FAE, 0x56B4E9),
-            Role::Comp | Role::Output => (0x3A3C40, 0xCFC9BC),
-            Role::Bulk | Role::Fb | Role::Other => (0x6E6B64, 0x999999),
-        };
+        let (paper, night) = hues(role);
         rgb(if self.dark { night } else { paper })
     }
 

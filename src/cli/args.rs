@@ -62,9 +62,11 @@ pub enum Command {
     Read(ReadArgs),
     /// Set captures or runs before and after against each other
     Compare(compare::CompareArgs),
+    /// Write a job as a page to print, or its measured values as a table
+    Report(super::report::ReportArgs),
     /// Write the captures of a modelled unit with a fault
     Simulate(SimulateArgs),
-    /// Draw the window's view into a PNG file
+    /// Draw the window's view into a PNG file, or its lanes or loop into an SVG
     Picture(PictureArgs),
     /// List the controllers, or show one
     Controllers(ControllersArgs),
@@ -193,6 +195,7 @@ impl Command {
             Command::Inspect(args) => inspect::run(args),
             Command::Read(args) => read::run(args),
             Command::Compare(args) => compare::run(&args),
+            Command::Report(args) => super::report::run(&args),
             Command::Simulate(args) => simulate::run(&args),
             Command::Controllers(args) => controllers::run(&args),
             Command::Budget(args) => budget::run(&args),

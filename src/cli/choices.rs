@@ -155,6 +155,13 @@ pub(super) fn bandwidth(text: &str) -> Result<(ChannelChoice, f64), String> {
     }
 }
 
+/// A date of the calendar.
+pub(super) fn date(text: &str) -> Result<String, String> {
+    let is_one = crate::data::job::date::is_date(text);
+    let wrong = || "a date was expected, like 2026-11-26".to_owned();
+    is_one.then(|| text.to_owned()).ok_or_else(wrong)
+}
+
 /// `2` or `4`.
 pub(super) fn scope_channels(text: &str) -> Result<usize, String> {
     const MOST: usize = 64;

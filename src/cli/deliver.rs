@@ -34,6 +34,11 @@ impl Delivery {
         }
     }
 
+    /// The ending of the file to write, in small letters; empty without one.
+    pub(super) fn ending(&self) -> String {
+        self.out.as_deref().map_or_else(String::new, ending)
+    }
+
     /// Must the text be ASCII only? Files are UTF-8 always.
     pub(super) fn ascii(&self) -> bool {
         self.out.is_none() && !terminal_is_utf8()
@@ -117,6 +122,12 @@ pub(super) fn check(path: &Path, force: bool, inputs: &[PathBuf]) -> anyhow::Res
         bail!("{}: is there already; --force replaces it", shown(path));
     }
     Ok(())
+}
+
+/// The ending of a path, in small letters; empty without one.
+pub(super) fn ending(path: &Path) -> String {
+    let ending = path.extension().map(|e| e.to_string_lossy());
+    ending.map_or_else(String::new, |e| e.to_ascii_lowercase())
 }
 
 fn same_file(a: &Path, b: &Path) -> bool {

@@ -21,6 +21,7 @@ mod profile;
 mod ranked;
 mod read;
 mod record;
+mod report;
 mod simulate;
 mod values;
 

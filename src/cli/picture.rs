@@ -8,9 +8,11 @@ use clap::{Args, ValueEnum};
 use super::args::StageArg;
 use super::options::RunArgs;
 use super::{choices, deliver, load};
+use crate::data::drawing::Drawing;
 use crate::data::typed;
 use crate::data::{Inspection, Stage};
-use crate::inspect::{Case, Library};
+use crate::inspect::{Case, Library, drawing};
+use crate::report::svg::{Look, Picture, svg};
 
 /// Light or dark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -45,13 +47,13 @@ pub enum View {
 /// Options of `picture`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example:\n  firstpulse picture sweep.csv --controller UC3844 --out sweep.png"
+    after_help = "Examples:\n  firstpulse picture sweep.csv --controller UC3844 --out sweep.png\n  firstpulse picture --view loop --out loop.svg"
 )]
 pub struct PictureArgs {
     /// Shots of one run, in order; without, the built-in example
     #[arg(value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// The PNG file to write, for instance view.png
+    /// The file to write, for instance view.png; an ending .svg draws the lanes of the shot, or the loop, alone
     #[arg(long, value_name = "PATH")]
     out: PathBuf,
     /// Width and height in pixels, for instance 1366x768
@@ -108,6 +110,7 @@ impl PictureJob {
     pub fn load(&self) -> anyhow::Result<(Case, Vec<Inspection>)> {
         let args = &self.args;
         args.run.check()?;
+        self.check_svg()?;
         deliver::check(&args.out, args.force, &args.run.inputs(&args.files))?;
         let case = load::case(&args.files, &args.run.reading()?, &args.run.options()?)?;
         if args.group == 0 || args.group > case.groups.len() {
@@ -128,6 +131,64 @@ impl PictureJob {
         library.told().iter().for_each(|what| deliver::remark(what));
         let inspections = load::examine(&case, &library)?;
         Ok((case, inspections))
+    }
+
+    /// Does the name of the file ask for an SVG?
+    pub fn is_svg(&self) -> bool {
+        deliver::ending(&self.args.out) == "svg"
+    }
+
+    /// Refuses early what an SVG does not hold.
+    fn check_svg(&self) -> anyhow::Result<()> {
+        if !self.is_svg() {
+            return Ok(());
+        }
+        let drawn = matches!(self.args.view, View::Lanes | View::Loop);
+        if !drawn {
+            bail!(
+                "an SVG holds the lanes or the loop: use --view lanes or --view loop, or a name that ends with .png"
+            );
+        }
+        if self.args.stage.is_some() {
+            bail!(
+                "--stage: an SVG shows no stage in focus; leave it out, or use a name that ends with .png"
+            );
+        }
+        Ok(())
+    }
+
+    /// Draws the lanes or the loop as an SVG and writes it.
+    ///
+    /// # Errors
+    /// When there is nothing of the kind to draw, or the file can't be written.
+    pub fn write_svg(&self, case: &Case, inspections: &[Inspection]) -> anyhow::Result<()> {
+        let Some(drawn) = self.drawing(case, inspections) else {
+            match self.args.view {
+                View::Loop => {
+                    bail!("the loop needs a sweep with VCC and one more pin in the same shot")
+                }
+                _ => bail!("this capture has no time axis to draw on"),
+            }
+        };
+        let (width, height) = self.args.size;
+        let scale = f64::from(self.args.scale);
+        let picture = Picture {
+            width: f64::from(width) / scale,
+            height: f64::from(height) / scale,
+            look: if self.dark() { Look::Dark } else { Look::Light },
+        };
+        let text = svg(&drawn, &picture, "view");
+        self.write(text.as_bytes())
+    }
+
+    fn drawing(&self, case: &Case, inspections: &[Inspection]) -> Option<Drawing> {
+        let group = case.groups.get(self.group())?;
+        let found = inspections.get(self.group())?;
+        if self.args.view == View::Loop {
+            return drawing::over_vcc(&group.shots, found);
+        }
+        let shot = group.shots.get(self.shot())?;
+        drawing::lanes(shot, found, self.shot(), self.args.size.0 as usize)
     }
 
     /// Width and height in pixels.

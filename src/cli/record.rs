@@ -8,12 +8,108 @@ use anyhow::{Context, bail};
 use super::deliver::{Delivery, remark};
 use super::load::Read;
 use super::options::{Reading, over};
-use super::{error_chain, shown};
-use crate::data::job::{CaptureFile, Job, Run, RunShot, date};
-use crate::data::{Inspection, Options, Progress};
+use super::{clean, error_chain, shown};
+use crate::data::job::{CaptureFile, Job, Run, RunShot, When, date};
+use crate::data::{CompareOptions, Inspection, Options, Progress, Source};
 use crate::inspect::{self, Library};
 use crate::job::{self, Loaded, Store};
-use crate::report::{JobReport, json, text};
+use crate::report::{Compared, JobReport, json, text};
+
+/// A job, read and inspected.
+pub(super) struct OneJob {
+    /// The folder's name, or that of the built-in example.
+    pub(super) name: String,
+    /// The record with its captures.
+    pub(super) loaded: Loaded,
+    /// Runs that could be inspected, by their number in the record.
+    pub(super) runs: Vec<(usize, Inspection)>,
+    /// Those that could not.
+    failed: Vec<(usize, String)>,
+    /// Files of the job that nothing may overwrite.
+    pub(super) inputs: Vec<PathBuf>,
+}
+
+impl OneJob {
+    /// The job as both renderings take it.
+    pub(super) fn report(&self) -> JobReport<'_> {
+        JobReport {
+            job: &self.loaded.job,
+            folder: &self.name,
+            runs: &self.runs,
+            failed: &self.failed,
+            problems: &self.loaded.problems,
+        }
+    }
+
+    /// The first run marked before the repair against each one marked after it.
+    pub(super) fn before_and_after(&self, options: &CompareOptions) -> Vec<Compared> {
+        let marked = |wanted: When| {
+            let all = self.runs.iter().filter_map(|(number, found)| {
+                let run = self.loaded.job.runs.get(*number)?;
+                (run.when == Some(wanted)).then_some((run, found))
+            });
+            all.collect::<Vec<_>>()
+        };
+        let before = marked(When::Before);
+        let Some((first, base)) = before.first() else {
+            return Vec::new();
+        };
+        let one = |(run, found): &(&Run, &Inspection)| Compared {
+            before: clean(&first.title),
+            after: clean(&run.title),
+            comparison: inspect::compare(base, found, options),
+        };
+        marked(When::After).iter().map(one).collect()
+    }
+}
+
+/// Reads and inspects the job of a folder, or the built-in one; files and runs that can't be used are named
+/// beside the result.
+///
+/// # Errors
+/// When the record can't be read, or none of its runs can be inspected.
+pub(super) fn open(
+    folder: Option<&Path>,
+    read: &Reading,
+    told: &Options,
+    library: &Library,
+) -> anyhow::Result<OneJob> {
+    if !told.steps.is_empty() {
+        bail!("--steps: a job keeps its voltage steps in its record; write them there");
+    }
+    let reading = |source: &dyn Source| read.of(source);
+    let loaded = match folder {
+        Some(folder) => job::load(folder, &reading, &Progress::new())?,
+        None => job::demo(&reading, &Progress::new())?,
+    };
+    let (runs, failed) = examine(&loaded, told, library);
+    for problem in &loaded.problems {
+        remark(&format!("{}: {}", problem.file, problem.text));
+    }
+    for (number, why) in &failed {
+        remark(&format!("run {}: {why}", number + 1));
+    }
+    if runs.is_empty() {
+        let record = folder.map_or_else(|| job::RECORD.into(), |folder| folder.join(job::RECORD));
+        bail!(
+            "{}: no run of the record could be inspected; it needs one with a capture, a reading or a voltage step",
+            shown(&record)
+        );
+    }
+    Ok(OneJob {
+        name: folder.map_or_else(|| "built-in example".to_owned(), name_of),
+        inputs: folder.map_or_else(Vec::new, |folder| inputs(folder, &loaded.job)),
+        loaded,
+        runs,
+        failed,
+    })
+}
+
+fn name_of(folder: &Path) -> String {
+    let name = folder.canonicalize().ok();
+    let name = name.as_deref().and_then(Path::file_name).map(Path::new);
+    shown(name.unwrap_or(folder))
+}
 
 /// Inspects the job of a folder, each run.
 pub(super) fn inspect_job(
@@ -24,44 +120,18 @@ pub(super) fn inspect_job(
     delivery: &Delivery,
     budget: bool,
 ) -> anyhow::Result<u8> {
-    if !told.steps.is_empty() {
-        bail!("--steps: a job keeps its voltage steps in its record; write them there");
-    }
-    let loaded = job::load(folder, &|source| read.of(source), &Progress::new())?;
-    let inputs = inputs(folder, &loaded.job);
-    delivery.check(&inputs)?;
-    let (runs, failed) = examine(&loaded, told, library);
-    for problem in &loaded.problems {
-        remark(&format!("{}: {}", problem.file, problem.text));
-    }
-    for (number, why) in &failed {
-        remark(&format!("run {}: {why}", number + 1));
-    }
-    if runs.is_empty() {
-        bail!(
-            "{}: no run of the record could be inspected; it needs one with a capture, a reading or a voltage step",
-            shown(&folder.join(job::RECORD))
-        );
-    }
-    let name = folder.canonicalize().ok();
-    let name = name.as_deref().and_then(Path::file_name).map(Path::new);
-    let name = shown(name.unwrap_or(folder));
-    let report = JobReport {
-        job: &loaded.job,
-        folder: &name,
-        runs: &runs,
-        failed: &failed,
-        problems: &loaded.problems,
-    };
+    let one = open(Some(folder), read, told, library)?;
+    delivery.check(&one.inputs)?;
+    let report = one.report();
     if delivery.json {
-        delivery.object(&json::job(&report), &inputs)?;
+        delivery.object(&json::job(&report), &one.inputs)?;
     } else {
         let mut page = text::job(&report, delivery.ascii());
-        for (number, run) in runs.iter().filter(|_| budget) {
+        for (number, run) in one.runs.iter().filter(|_| budget) {
             let title = report.run(*number).map(|run| run.title.as_str());
             page.push_str(&text::budgets(title, run, delivery.ascii()));
         }
-        delivery.text(&page, &inputs)?;
+        delivery.text(&page, &one.inputs)?;
     }
     Ok(report.exit_code())
 }
@@ -174,7 +244,7 @@ fn shots(read: &Read, paths: &[String]) -> Vec<RunShot> {
     whole.collect()
 }
 
-fn now() -> String {
+pub(super) fn now() -> String {
     let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
     date::from_unix_seconds(since.map_or(0, |since| since.as_secs()))
 }

@@ -109,6 +109,11 @@ fn read_group(
     })
 }
 
+/// A capture of the built-in unit, by the name that its description and its record give it.
+pub fn demo_capture(file: &str) -> Option<Arc<dyn Source>> {
+    embedded(file).ok()
+}
+
 fn embedded(file: &str) -> Result<Arc<dyn Source>, InspectError> {
     let missing = || InspectError::Option(format!("built-in unit: no capture '{file}'"));
     let (name, bytes) = CAPTURES

@@ -4,6 +4,7 @@
 mod budget;
 mod case;
 mod compare;
+pub mod drawing;
 mod examine;
 mod fits;
 mod load;
@@ -26,7 +27,7 @@ pub use crate::formats::{
     RememberedError, StepsError, layout_entry, preview, signature,
 };
 pub use budget::{budget, budget_of_class};
-pub use case::demo;
+pub use case::{demo, demo_capture};
 pub use compare::compare;
 pub use examine::examine;
 pub use load::{facts_of, load};

@@ -8,7 +8,9 @@ use std::ops::Range;
 
 use crate::data::{Channel, Facts, TimeAxis};
 
+pub mod bands;
 mod span;
+pub mod sweep;
 
 pub use span::{SpanFigures, span_figures};
 

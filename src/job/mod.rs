@@ -6,6 +6,7 @@
 //! [`load()`] (what is inspected), [`gates`] (what has to be entered first).
 
 mod attach;
+mod built_in;
 mod disk;
 mod draft;
 mod error;
@@ -16,17 +17,20 @@ mod history;
 mod load;
 mod lock;
 mod one;
+mod photo;
 mod place;
 mod problem;
 mod recent;
 mod store;
 pub mod text;
 
+pub use built_in::demo;
 pub use disk::{Disk, RealDisk};
 pub use error::JobError;
 pub use history::History;
 pub use load::{Loaded, Told, load, load_from};
 pub use lock::{Holder, LOCK};
+pub use photo::photo;
 pub use problem::{Problem, ProblemKind, problems};
 pub use recent::{Listed, jobs};
 pub use store::{BACKUP, Opened, RECORD, Store, is_job, read, read_backup};

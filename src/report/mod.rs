@@ -4,8 +4,12 @@
 //! clock. Start reading at [`json::inspection`] and [`text::case`]. Both faces may use them.
 
 pub mod compared;
+pub mod csv;
+mod escape;
+pub mod html;
 pub mod job;
 pub mod json;
+pub mod svg;
 pub mod text;
 
 #[cfg(test)]

@@ -9,17 +9,8 @@ use crate::app::kept::{Kept, Part};
 use crate::app::state::AppState;
 use crate::data::{InspectedCapture, Inspection, Role, ShotKind, Unit};
 use crate::inspect::Shot;
-
-/// What the other pin did in one short stretch of time.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LoopPoint {
-    /// Middle of VCC in the stretch.
-    pub vcc: f64,
-    /// Smallest value of the other pin; the height of a ramp stands in both.
-    pub low: f64,
-    /// Largest value of the other pin.
-    pub high: f64,
-}
+pub use crate::inspect::view::sweep::LoopPoint;
+use crate::inspect::view::sweep::{self, HEIGHT_STRETCHES, STRETCHES};
 
 /// One sweep.
 #[derive(Debug, Clone, PartialEq)]
@@ -70,16 +61,6 @@ pub struct LoopModel {
     pub spoken: String,
 }
 
-/// Stretches that a sweep is cut into.
-const STRETCHES: usize = 1500;
-/// Fewer for the height of a ramp: each has to hold enough samples to meet its peaks and valleys.
-const HEIGHT_STRETCHES: usize = 300;
-/// Pins that the loop can show.
-const UPWARD: [Role; 4] = [Role::Vref, Role::RtCt, Role::Out, Role::Gate];
-/// A mean is marked beside what the comparator sees from this share of the VCC axis on: nearer, both
-/// would be one line.
-const APART: f64 = 0.004;
-
 /// The loop of the group shown, or why there is none.
 ///
 /// # Errors
@@ -96,8 +77,8 @@ pub fn vcc_loop(state: &AppState, kept: &Kept) -> Result<LoopModel, &'static str
         })
         .map(|(shot, (found, raw))| (shot, found, raw))
         .collect();
-    let shown = |role: &Role| sweeps.iter().any(|s| pair(s.1, *role).is_some());
-    let choices: Vec<Role> = UPWARD.into_iter().filter(shown).collect();
+    let shown = |role: &Role| sweeps.iter().any(|s| sweep::pair(s.1, *role).is_some());
+    let choices: Vec<Role> = sweep::UPWARD.into_iter().filter(shown).collect();
     if choices.is_empty() {
         return Err("The loop needs a sweep with VCC and one more pin in the same shot.");
     }
@@ -116,7 +97,7 @@ pub fn vcc_loop(state: &AppState, kept: &Kept) -> Result<LoopModel, &'static str
         across = (across.0.min(band.low), across.1.max(band.high));
     }
     let across = padded(across);
-    let apart_v = APART * (across.1 - across.0);
+    let apart_v = sweep::APART * (across.1 - across.0);
     let panels: Vec<LoopPanel> = drawn
         .into_iter()
         .map(|(role, runs)| panel(role, runs, (inspection, apart_v)))
@@ -184,20 +165,13 @@ fn padded((low, high): (f64, f64)) -> (f64, f64) {
     (low - margin, high + margin)
 }
 
-fn pair(inspected: &InspectedCapture, role: Role) -> Option<(usize, usize)> {
-    Some((
-        inspected.channel_of(Role::Vcc)?,
-        inspected.channel_of(role)?,
-    ))
-}
-
 fn run(
     shot: usize,
     inspected: &InspectedCapture,
     raw: &Arc<Shot>,
     (role, kept): (Role, &Kept),
 ) -> Option<LoopRun> {
-    let (vcc, other) = pair(inspected, role)?;
+    let (vcc, other) = sweep::pair(inspected, role)?;
     let time = &raw.capture.channels.get(vcc)?.time;
     let (from_s, to_s) = (time.start_s(), time.end_s());
     let height = role == Role::RtCt;
@@ -213,31 +187,7 @@ fn run(
         Some(kept.columns(part, count))
     };
     let (vcc, other) = (stretches(vcc)?, stretches(other)?);
-    let mut other = other.iter().peekable();
-    let mut points = Vec::with_capacity(vcc.len());
-    for across in vcc.iter() {
-        // the two channels may have axes of their own: match stretches by their beginning
-        while other
-            .peek()
-            .is_some_and(|up| up.from_s < across.from_s - 1e-12)
-        {
-            other.next();
-        }
-        let Some(up) = other.peek().filter(|up| up.from_s <= across.to_s) else {
-            continue;
-        };
-        let point = LoopPoint {
-            vcc: 0.5 * (across.min + across.max),
-            low: up.min,
-            high: up.max,
-        };
-        if point.vcc.is_finite() && point.low.is_finite() && point.high.is_finite() {
-            points.push(point);
-        }
-    }
-    if height {
-        points = heights(&points);
-    }
+    let points = sweep::points(&vcc, &other, height);
     let kind = inspected.kind.value.map_or("shot", ShotKind::id);
     Some(LoopRun {
         shot,
@@ -245,26 +195,4 @@ fn run(
         parts: loop_parts::parts(&points),
         points,
     })
-}
-
-/// The height in each stretch. The middle one of three neighbours: a stretch in which the ramp begins or
-/// ends holds its resting level too, which is none of its height.
-fn heights(points: &[LoopPoint]) -> Vec<LoopPoint> {
-    let height = |index: usize| points.get(index).map(|p| p.high - p.low);
-    let middle = |index: usize, own: f64| {
-        let before = index.checked_sub(1).and_then(height).unwrap_or(own);
-        let after = height(index + 1).unwrap_or(own);
-        own.clamp(before.min(after), before.max(after))
-    };
-    let numbered = points.iter().enumerate();
-    numbered
-        .map(|(index, point)| {
-            let height = middle(index, point.high - point.low);
-            LoopPoint {
-                low: height,
-                high: height,
-                ..*point
-            }
-        })
-        .collect()
 }

@@ -137,7 +137,7 @@ fn one_row(page: &mut Page, row: &Judged, before: Option<&Judged>) {
 }
 
 /// Limits in the width of a column: `14.5 … 17.5 V` with the unit once.
-fn compact(min: Option<f64>, max: Option<f64>, typ: Option<f64>, unit: Unit) -> String {
+pub fn compact(min: Option<f64>, max: Option<f64>, typ: Option<f64>, unit: Unit) -> String {
     let shown = |v: f64| trimmed(&engineering(v, unit, 4));
     match (min, max, typ) {
         (Some(min), Some(max), _) => {

@@ -24,6 +24,7 @@ pub use budget::{budgets, line_words};
 pub use compared::compared;
 pub use inspection::{batch, case};
 pub use job::job;
+pub use judged::compact as limits;
 pub use page::Page;
 pub use reading::reading;
 pub use startup_budget::startup_budget;
