@@ -2,7 +2,7 @@
 //! is kept in the job's folder as one works.
 //!
 //! What is told about runs lives in the groups of the case; the rest of the record lives in the
-//! history. [`note`] makes one record of both after each command, [`back`] makes the groups of a record
+//! history. [`note`] makes one record of both after each command, `back` makes the groups of a record
 //! that was taken back. Start reading there, then `files.rs` (folders) and `fields.rs` (the sheet).
 
 pub mod fields;
