@@ -148,7 +148,7 @@ pub struct ControllersArgs {
     pub(super) marking_not_trusted: bool,
     /// A zener on VCC, for instance zener=18V: counts for what not to exceed; other parts change nothing here
     #[arg(long = "part", value_name = "NAME=VALUE", requires = "marking", value_parser = choices::part)]
-    pub(super) parts: Vec<choices::Named>,
+    pub(super) parts: Vec<choices::NamedPart>,
     #[command(flatten)]
     pub(super) seen: super::ranked::SeenArgs,
     /// How well voltages and current were read, for instance 0.5%+10mV; without, the usual 2% of a bench scope

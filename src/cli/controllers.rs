@@ -26,7 +26,10 @@ pub(super) fn run(args: &ControllersArgs) -> anyhow::Result<u8> {
     let marking = args.marking.as_deref();
     let found = marking.map(|m| find(&library, m, args.marking_not_trusted));
     let found = found.transpose()?;
-    let parts: BTreeMap<String, f64> = args.parts.iter().cloned().collect();
+    let parts = args.parts.iter();
+    let parts: BTreeMap<String, f64> = parts
+        .map(|(name, part)| (name.clone(), part.value()))
+        .collect();
     if args.delivery.json {
         let object = object(&library, found.as_ref(), &parts);
         args.delivery.object(&object, &[])?;
