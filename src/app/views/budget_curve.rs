@@ -1,7 +1,7 @@
 //! The expected VCC over time: nominal as a line, every combination of tolerances as a shade, the limits of
 //! start and stop as bands.
 
-use egui::{Align2, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align2, Mesh, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use crate::app::models::budget_curve::CurveModel;
 use crate::app::theme::{self, Palette};
@@ -35,12 +35,19 @@ pub fn curve_ui(ui: &mut Ui, curve: &CurveModel, width: f32, height: f32) {
         }
     }
     let hue = palette.role(Role::Vcc);
-    for pair in curve.band.windows(2) {
-        let ((a, a_low, a_high), (b, b_low, b_high)) = (pair[0], pair[1]);
-        let points = vec![at(a, a_low), at(a, a_high), at(b, b_high), at(b, b_low)];
-        let shade = hue.gamma_multiply(0.28);
-        painter.add(Shape::convex_polygon(points, shade, Stroke::NONE));
+    // a mesh, since the soft edges of a polygon that is nearly a line reach far beyond it
+    let mut band = Mesh::default();
+    let shade = hue.gamma_multiply(0.28);
+    for (index, (t_s, low, high)) in curve.band.iter().enumerate() {
+        band.colored_vertex(at(*t_s, *low), shade);
+        band.colored_vertex(at(*t_s, *high), shade);
+        if index > 0 {
+            let first = 2 * (index as u32 - 1);
+            band.add_triangle(first, first + 1, first + 2);
+            band.add_triangle(first + 1, first + 2, first + 3);
+        }
     }
+    painter.with_clip_rect(plot).add(Shape::mesh(band));
     let line: Vec<Pos2> = curve.typ.iter().map(|(t, v)| at(*t, *v)).collect();
     if let Some(end) = line.last() {
         painter.circle_filled(*end, 3.5, hue);

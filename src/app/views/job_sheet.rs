@@ -116,11 +116,30 @@ fn fields_ui(ui: &mut Ui, title: &str, fields: &[JobFieldModel]) -> Commands {
     let mut commands = Commands::new();
     ui.add_space(4.0);
     ui.label(RichText::new(title).font(theme::large()));
-    ui.horizontal_wrapped(|ui| {
-        for field in fields {
-            commands.extend(field_ui(ui, field));
-        }
-    });
+    commands.extend(rows_ui(ui, fields));
+    commands
+}
+
+/// Fields in as many rows as they need, and what is wrong in them.
+fn rows_ui(ui: &mut Ui, fields: &[JobFieldModel]) -> Commands {
+    let mut commands = Commands::new();
+    let gap = ui.spacing().item_spacing.x;
+    let room = ui.available_width();
+    let mut rest = fields;
+    while !rest.is_empty() {
+        let mut used = 0.0;
+        let fits = rest.iter().take_while(|field| {
+            used += width(field.field) + gap;
+            used <= room
+        });
+        let (row, more) = rest.split_at(fits.count().max(1));
+        ui.horizontal(|ui| {
+            for field in row {
+                commands.extend(field_ui(ui, field));
+            }
+        });
+        rest = more;
+    }
     commands.extend(wrong_ui(ui, fields));
     commands
 }
@@ -178,15 +197,12 @@ fn field_ui(ui: &mut Ui, field: &JobFieldModel) -> Commands {
 fn run_ui(ui: &mut Ui, run: &RunModel) -> Commands {
     let mut commands = Commands::new();
     ui.label(&run.words);
+    commands.extend(rows_ui(ui, &run.fields));
     ui.horizontal_wrapped(|ui| {
-        for field in &run.fields {
-            commands.extend(field_ui(ui, field));
-        }
         for tick in &run.ticks {
             commands.extend(tick_ui(ui, tick));
         }
     });
-    commands.extend(wrong_ui(ui, &run.fields));
     for tick in &run.change_over {
         commands.extend(tick_ui(ui, tick));
     }

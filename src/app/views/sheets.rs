@@ -24,7 +24,9 @@ pub fn sheets_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
                 commands.push(Command::Show(*view));
             }
         }
-        if ui.available_width() < ROOM {
+        if ui.available_size_before_wrap().x < ROOM {
+            // they take a line of their own
+            ui.end_row();
             return commands.extend(unit_ui(ui, model));
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
