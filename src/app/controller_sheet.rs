@@ -254,7 +254,7 @@ fn front(library: &Library, profile: &Profile, asked: &Asked) -> Front {
             .filter(|gap| of_it(&gap.profiles))
             .map(|gap| gap.text.clone())
             .collect(),
-        sources: sources(library, profile),
+        sources: library.cited(profile),
         packages,
         profile: shown,
     }
@@ -272,20 +272,4 @@ fn values(library: &Library, profile: &Profile) -> Vec<Published> {
     let rank = |unit: Unit| usize::from(unit != Unit::Volt);
     all.sort_by_key(|one| (!one.key.starts_with("vcc"), rank(one.limit.unit)));
     all
-}
-
-fn sources(library: &Library, profile: &Profile) -> Vec<String> {
-    let cited = |cite: &str| profile.values.values().any(|limit| limit.source == cite);
-    let mut said: Vec<String> = Vec::new();
-    for source in library.sources().iter().filter(|s| cited(&s.cite)) {
-        let document = match source.document.is_empty() {
-            true => String::new(),
-            false => format!("{}; ", source.document),
-        };
-        let text = format!("{}: {document}{}", source.cite, source.read);
-        if !said.contains(&text) {
-            said.push(text);
-        }
-    }
-    said
 }

@@ -157,6 +157,11 @@ impl Shell {
 
     /// Draws one frame and applies what the user asked for.
     pub fn frame(&mut self, ui: &mut Ui) {
+        let closing = ui.input(|input| input.viewport().close_requested());
+        if closing && !job::may_leave(&mut self.state) {
+            ui.ctx()
+                .send_viewport_cmd(egui::ViewportCommand::CancelClose);
+        }
         self.dress(ui.ctx());
         let model = PanelModel::with(&self.state, self.work(), &self.kept);
         let asked = views::show(ui, &model);
@@ -199,6 +204,9 @@ impl Shell {
                 self.on_job(ctx, effect);
             }
             Effect::Load(files) if open::is_job(&files) => {
+                if !job::may_leave(&mut self.state) {
+                    return;
+                }
                 let folder = files.into_iter().next().unwrap_or_default();
                 self.on_job(ctx, Effect::OpenJob(folder, false));
             }

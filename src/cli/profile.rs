@@ -189,18 +189,8 @@ pub(super) fn contradictions(page: &mut Page, library: &Library, profiles: &[&Pr
 /// The documents behind the values, and how each was read.
 fn documents(page: &mut Page, library: &Library, profile: &Profile) {
     page.heading("SOURCES");
-    let cited = |cite: &str| profile.values.values().any(|limit| limit.source == cite);
-    let mut said: Vec<String> = Vec::new();
-    for source in library.sources().iter().filter(|s| cited(&s.cite)) {
-        let document = match source.document.is_empty() {
-            true => String::new(),
-            false => format!("{}; ", source.document),
-        };
-        let text = format!("{}: {document}{}", source.cite, source.read);
-        if !said.contains(&text) {
-            page.hanging("  -", 4, &text);
-            said.push(text);
-        }
+    for text in library.cited(profile) {
+        page.hanging("  -", 4, &text);
     }
 }
 

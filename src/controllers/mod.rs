@@ -117,6 +117,24 @@ impl Library {
         })
     }
 
+    /// The documents that the values of a profile rest on, each once: citation, document, and how it was
+    /// read. Empty where the profile has no value.
+    pub fn cited(&self, profile: &Profile) -> Vec<String> {
+        let used = |cite: &str| profile.values.values().any(|limit| limit.source == cite);
+        let mut said: Vec<String> = Vec::new();
+        for source in self.sources().iter().filter(|s| used(&s.cite)) {
+            let document = match source.document.is_empty() {
+                true => String::new(),
+                false => format!("{}; ", source.document),
+            };
+            let text = format!("{}: {document}{}", source.cite, source.read);
+            if !said.contains(&text) {
+                said.push(text);
+            }
+        }
+        said
+    }
+
     /// Names of the built-in profile files.
     pub fn built_in_files() -> impl Iterator<Item = &'static str> {
         built_in::PROFILE_FILES.iter().map(|(name, _)| *name)

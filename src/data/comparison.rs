@@ -132,6 +132,8 @@ pub struct Row {
     pub change: Option<Value>,
     /// What became of it.
     pub difference: Difference,
+    /// Was the side that lacks the value recorded alike, so that it would have shown it?
+    pub recorded_alike: bool,
     /// What is to be said beside it: why a side is missing, or that it was taken in another set-up; as
     /// a sentence, or empty.
     pub remark: String,

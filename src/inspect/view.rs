@@ -9,9 +9,11 @@ use std::ops::Range;
 use crate::data::{Channel, Facts, TimeAxis};
 
 pub mod bands;
+mod difference;
 mod span;
 pub mod sweep;
 
+pub use difference::difference;
 pub use span::{SpanFigures, span_figures};
 
 /// What one pixel column shows.

@@ -6,7 +6,7 @@
 //! common practice of the trade; the cautions of room `verdict` name the standards.
 
 use crate::data::inspection::NOT_CLEARED_FOR_MAINS;
-use crate::data::job::{ChangeOver, Job, Run};
+use crate::data::job::{ChangeOver, Job, Run, When};
 use crate::data::setup::BULK_DISCHARGED_V;
 use crate::data::{Inspection, Setup};
 
@@ -112,7 +112,9 @@ pub fn soak(job: &Job) -> Vec<Missing> {
 /// All that is missing in a run and its job, in the order in which it is asked for: by the set-ups that
 /// the run tells.
 pub fn of_run(job: &Job, run: &Run) -> Vec<Missing> {
-    let setups = run.setups();
+    let mut setups = run.setups();
+    // before a set-up, not only after it
+    setups.extend(run.next_setup);
     let mut all = Vec::new();
     if setups.iter().any(|setup| setup.bench_fed()) {
         all.extend(before_injection(run));
@@ -124,6 +126,21 @@ pub fn of_run(job: &Job, run: &Run) -> Vec<Missing> {
         return all;
     }
     all.extend(not_cleared_for_mains(job));
+    all
+}
+
+/// What has to be entered before the next step, over all runs, each once; a soak is asked for from the
+/// first run after the repair.
+pub fn of_job(job: &Job) -> Vec<Missing> {
+    let mut all: Vec<Missing> = Vec::new();
+    for one in job.runs.iter().flat_map(|run| of_run(job, run)) {
+        if !all.contains(&one) {
+            all.push(one);
+        }
+    }
+    if job.runs.iter().any(|run| run.when == Some(When::After)) {
+        all.extend(soak(job));
+    }
     all
 }
 

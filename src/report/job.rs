@@ -1,7 +1,7 @@
 //! A job with its inspected runs, as both renderings show it.
 
 use crate::data::Inspection;
-use crate::data::job::{Job, Run, When};
+use crate::data::job::{Job, Run};
 use crate::job::gates::{self, Missing};
 use crate::job::{Problem, ProblemKind};
 
@@ -50,23 +50,7 @@ impl JobReport<'_> {
     /// What has to be entered before the next step, over all runs, each once; a soak is asked for from the
     /// first run after the repair.
     pub fn missing(&self) -> Vec<Missing> {
-        let mut all: Vec<Missing> = Vec::new();
-        for run in &self.job.runs {
-            for one in gates::of_run(self.job, run) {
-                if !all.contains(&one) {
-                    all.push(one);
-                }
-            }
-        }
-        if self
-            .job
-            .runs
-            .iter()
-            .any(|run| run.when == Some(When::After))
-        {
-            all.extend(gates::soak(self.job));
-        }
-        all
+        gates::of_job(self.job)
     }
 }
 

@@ -105,6 +105,9 @@ pub(super) fn open(state: &mut AppState, take_over: bool) -> Option<Effect> {
         state.job.wrong = Some("Name the folder of a job first.".to_owned());
         return None;
     };
+    if !super::may_leave(state) {
+        return None;
+    }
     state.job.busy = true;
     state.job.wrong = None;
     Some(Effect::OpenJob(folder, take_over))

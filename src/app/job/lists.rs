@@ -4,7 +4,6 @@ use super::fields::number;
 use crate::app::state::AppState;
 use crate::data::Role;
 use crate::data::job::{ColdReading, Job, OutputReading, PartCheck, PinReading, Replaced, Soak};
-use crate::data::part_check::{self, usual_meter};
 use crate::data::typed::{self, Kind, MarkedPart, marked};
 
 /// A list.
@@ -212,20 +211,6 @@ fn checked(part: String, cells: &[String]) -> Result<PartCheck, String> {
 fn kind_of(part: &str, mark: &str) -> Kind {
     let capacitor = part.to_lowercase().starts_with('c') || mark.to_lowercase().contains('f');
     if capacitor { Kind::Farad } else { Kind::Ohm }
-}
-
-/// The check of a part against its mark, where mark and reading are there.
-pub fn verdict(check: &PartCheck) -> Option<part_check::PartCheck> {
-    let kind = if check.kind == "capacitor" {
-        Kind::Farad
-    } else {
-        Kind::Ohm
-    };
-    let mut part = MarkedPart::plain(kind, check.marked?);
-    if let (Some(member), Some(share)) = (part.members.first_mut(), check.tolerance) {
-        member.tolerance = Some(typed::Tolerance::both(share));
-    }
-    Some(part_check::check(&part, check.reading?, usual_meter(kind)))
 }
 
 /// Takes a row out of a list.

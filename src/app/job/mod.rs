@@ -159,7 +159,7 @@ pub fn may_leave(state: &mut AppState) -> bool {
     }
     job.leaving = true;
     job.wrong = Some(
-        "This job is kept nowhere: what was entered would be lost. Keep it in a folder here, or press the same again to leave it.".to_owned(),
+        "This job is kept nowhere: what was entered would be lost. Keep it in a folder here, or do the same again to leave it.".to_owned(),
     );
     state.view = MiddleView::Job;
     false
@@ -199,6 +199,7 @@ pub fn note(state: &mut AppState, name: &str) -> Option<Effect> {
     if *state.job.history.job() != job {
         state.job.history.edit(name, |held| *held = job);
         state.job.said = None;
+        state.job.leaving = false;
     }
     spread.then_some(Effect::ExamineAll)
 }

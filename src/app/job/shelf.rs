@@ -74,7 +74,8 @@ impl Shelf {
             kind: None,
             ..place
         };
-        self.placed.retain(|known| known.place != place);
+        // a file may be opened twice: each of its shots keeps its origin
+        self.placed.retain(|known| !Arc::ptr_eq(&known.shot, shot));
         self.placed.push(Placed {
             place,
             shot: Arc::clone(shot),
@@ -101,7 +102,8 @@ impl Shelf {
                 && place.with == wanted.with
         };
         let found = run.shots.iter().filter_map(|wanted| {
-            let mut all = self.placed.iter();
+            // the one that was read last
+            let mut all = self.placed.iter().rev();
             all.find(|placed| same(&placed.place, wanted))
         });
         found.map(|placed| Arc::clone(&placed.shot)).collect()

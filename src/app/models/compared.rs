@@ -11,7 +11,7 @@ use crate::data::text::{engineering, harmless, plus_minus};
 use crate::data::{
     Alignment, Comparison, Difference, Role, Row, SampleKind, Side, StageState, Unit,
 };
-use crate::inspect::view::Column;
+use crate::inspect::view::{self, Column};
 
 /// A trace on its own time axis.
 #[derive(Debug, Clone)]
@@ -261,7 +261,11 @@ fn lane(role: Role, traces: [OverTrace; 2]) -> OverLane {
             (low.min(c.min), high.max(c.max))
         });
     let range = range_of(ends, &[]);
-    let difference = difference(&traces);
+    let [before, after] = &traces;
+    let difference = view::difference(
+        (&before.columns, before.ahead_s),
+        (&after.columns, after.ahead_s),
+    );
     let difference_range = difference
         .iter()
         .fold((0.0_f64, 0.0_f64), |(low, high), (_, v)| {
@@ -281,34 +285,4 @@ fn lane(role: Role, traces: [OverTrace; 2]) -> OverLane {
         difference_range,
         traces,
     }
-}
-
-/// After minus before, middle of column against middle of column, where both have one.
-fn difference(traces: &[OverTrace; 2]) -> Vec<(f64, f64)> {
-    let [before, after] = traces;
-    let at =
-        |column: &Column, trace: &OverTrace| 0.5 * (column.from_s + column.to_s) - trace.ahead_s;
-    let middle = |column: &Column| 0.5 * (column.min + column.max);
-    let line = &after.columns;
-    let mut found = Vec::new();
-    let mut next = 0;
-    for column in before.columns.iter().filter(|c| c.min.is_finite()) {
-        let now = at(column, before);
-        while line.get(next + 1).is_some_and(|c| at(c, after) <= now) {
-            next += 1;
-        }
-        let (Some(a), Some(b)) = (line.get(next), line.get(next + 1)) else {
-            continue;
-        };
-        let (from, to) = (at(a, after), at(b, after));
-        if now < from || now > to || to <= from {
-            continue;
-        }
-        let share = (now - from) / (to - from);
-        let there = middle(a) + share * (middle(b) - middle(a));
-        if there.is_finite() {
-            found.push((now, there - middle(column)));
-        }
-    }
-    found
 }

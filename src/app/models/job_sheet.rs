@@ -1,9 +1,10 @@
 //! The job's sheet: the unit, its runs, what was read, checked, replaced, and what is not entered yet.
 
 use crate::app::job::fields::{self, JobField, JobTick};
-use crate::app::job::lists::{self, JobList};
+use crate::app::job::lists::JobList;
 use crate::app::state::AppState;
 use crate::data::job::{ChangeOver, Heat, Job, Run, When};
+use crate::data::options::Accuracy;
 use crate::data::text::{engineering, harmless};
 use crate::data::typed::{Kind, written};
 use crate::data::{Setup, Unit};
@@ -198,25 +199,8 @@ fn field_model(
 }
 
 fn missing(job: &Job) -> Vec<(String, String)> {
-    let mut all = Vec::new();
-    for run in &job.runs {
-        if run.setups().iter().any(|setup| setup.bench_fed()) {
-            all.extend(gates::before_injection(run));
-        }
-        if run.setups().contains(&Setup::Mains) || run.next_setup == Some(Setup::Mains) {
-            all.extend(gates::change_over(run));
-        }
-    }
-    all.extend(gates::not_cleared_for_mains(job));
-    all.extend(gates::soak(job));
-    let mut said: Vec<(String, String)> = Vec::new();
-    for one in all {
-        let pair = (one.what, one.why);
-        if !said.contains(&pair) {
-            said.push(pair);
-        }
-    }
-    said
+    let all = gates::of_job(job).into_iter();
+    all.map(|one| (one.what, one.why)).collect()
 }
 
 fn run(state: &AppState, index: usize) -> RunModel {
@@ -333,7 +317,7 @@ fn rows(job: &Job, list: JobList) -> Vec<String> {
                 ])
             })
             .collect(),
-        JobList::Outputs => job.outputs.iter().map(output).collect(),
+        JobList::Outputs => job.outputs.iter().map(|r| output(r, job.meter)).collect(),
         JobList::Checked => job.checked.iter().map(checked).collect(),
         JobList::Replaced => job
             .replaced
@@ -372,17 +356,12 @@ fn joined(parts: &[Option<String>]) -> String {
     harmless(&parts.join(", "), 400)
 }
 
-fn output(row: &crate::data::job::OutputReading) -> String {
+fn output(row: &crate::data::job::OutputReading, meter: Option<Accuracy>) -> String {
     let volts = |v: f64| written(v, Kind::Volt);
-    let verdict = row
-        .nominal_volts
-        .zip(row.tolerance)
-        .map(
-            |(nominal, share)| match (row.volts - nominal).abs() <= share * nominal.abs() {
-                true => format!("within ±{} %", 100.0 * share),
-                false => format!("outside ±{} %", 100.0 * share),
-            },
-        );
+    let verdict = row.judged(meter).map(|found| {
+        let share = 100.0 * row.tolerance.unwrap_or(0.0);
+        format!("{} of ±{share} %", found.verdict.title())
+    });
     joined(&[
         Some(row.name.clone()),
         Some(volts(row.volts)),
@@ -393,13 +372,12 @@ fn output(row: &crate::data::job::OutputReading) -> String {
 }
 
 fn checked(row: &crate::data::job::PartCheck) -> String {
-    let unit = if row.kind == "capacitor" {
-        Unit::Farad
-    } else {
-        Unit::Ohm
+    let unit = match row.measured_in() {
+        Some(Kind::Farad) => Unit::Farad,
+        _ => Unit::Ohm,
     };
     let value = |v: f64| engineering(v, unit, 4);
-    let verdict = lists::verdict(row).map(|found| {
+    let verdict = row.judged().map(|found| {
         format!(
             "{}: {}",
             found.verdict.title(),

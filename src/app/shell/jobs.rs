@@ -58,8 +58,6 @@ impl Shell {
                 self.job.start("keep", waker(ctx), work);
             }
             Effect::OpenJob(folder, take_over) => {
-                // a folder that this window holds itself is let go of first
-                self.state.job.held = None;
                 let told = self.state.read.clone();
                 self.job.start("open", waker(ctx), move |progress| {
                     files::opened(&folder, take_over, &told, progress)

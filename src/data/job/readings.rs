@@ -1,6 +1,9 @@
 //! What was read by hand, apart from what stands in a run.
 
 use super::words::When;
+use crate::data::options::Accuracy;
+use crate::data::part_check::{self, check, usual_meter};
+use crate::data::typed::{Kind, MarkedPart, Tolerance};
 use crate::data::{Role, Setup};
 
 /// A reading without power: a resistance, the voltage of a diode test, or both.
@@ -83,4 +86,49 @@ pub struct PartCheck {
     pub out_of_circuit: Option<bool>,
     /// Free text.
     pub note: String,
+}
+
+impl PartCheck {
+    /// In what the part is measured, by the words of its kind; `None` where they name none that is known.
+    pub fn measured_in(&self) -> Option<Kind> {
+        let kind = self.kind.to_lowercase();
+        let is = |words: &[&str]| words.iter().any(|word| kind.contains(word));
+        if is(&["resistor", "fuse"]) {
+            Some(Kind::Ohm)
+        } else if is(&["electrolytic", "capacitor", "film", "ceramic"]) {
+            Some(Kind::Farad)
+        } else if is(&["zener"]) {
+            Some(Kind::Volt)
+        } else if is(&["inductor", "coil", "choke"]) {
+            Some(Kind::Henry)
+        } else {
+            None
+        }
+    }
+
+    /// The part against its mark, with the usual accuracy of a meter (common practice). `None` where
+    /// mark, reading or kind is missing.
+    pub fn judged(&self) -> Option<part_check::PartCheck> {
+        let kind = self.measured_in()?;
+        let mark = marked(kind, self.marked?, self.tolerance);
+        Some(check(&mark, self.reading?, usual_meter(kind)))
+    }
+}
+
+impl OutputReading {
+    /// The output against what it should give, read with a meter of this accuracy, else the usual one
+    /// (common practice). `None` where the nominal voltage or its tolerance is not told.
+    pub fn judged(&self, meter: Option<Accuracy>) -> Option<part_check::PartCheck> {
+        let mark = marked(Kind::Volt, self.nominal_volts?, Some(self.tolerance?));
+        let meter = meter.unwrap_or(usual_meter(Kind::Volt));
+        Some(check(&mark, self.volts, meter))
+    }
+}
+
+fn marked(kind: Kind, value: f64, tolerance: Option<f64>) -> MarkedPart {
+    let mut mark = MarkedPart::plain(kind, value);
+    for member in &mut mark.members {
+        member.tolerance = tolerance.map(Tolerance::both);
+    }
+    mark
 }

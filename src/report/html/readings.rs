@@ -120,13 +120,16 @@ fn of_job(page: &mut Page, job: &Job) {
             r.name.clone(),
             format!("{nominal}{}", spread.unwrap_or_default()),
             written(r.volts, Kind::Volt),
+            r.judged(job.meter)
+                .map_or("not judged", |found| found.verdict.title())
+                .to_owned(),
             r.load.clone(),
             when(r.when),
         ]
     });
     page.table(
         "Outputs, read with a meter",
-        ["output", "should give", "gave", "load", "when"],
+        ["output", "should give", "gave", "verdict", "load", "when"],
         &outputs.collect::<Vec<_>>(),
     );
 }

@@ -3,9 +3,8 @@
 use super::page::Page;
 use super::{Sheet, joined};
 use crate::data::job::{PartCheck, Soak, Work};
-use crate::data::part_check::{check, usual_meter};
 use crate::data::text::plus_minus;
-use crate::data::typed::{Kind, MarkedPart, Tolerance, written};
+use crate::data::typed::{Kind, written};
 use crate::data::{Comparison, Difference, Quantity, Row, Side};
 use crate::report::job::run_words;
 
@@ -44,29 +43,13 @@ pub(super) fn done(page: &mut Page, sheet: &Sheet<'_>) {
     cost(page, &job.work);
 }
 
-fn kind_of(kind: &str) -> Option<Kind> {
-    let kind = kind.to_lowercase();
-    let is = |words: &[&str]| words.iter().any(|word| kind.contains(word));
-    if is(&["resistor", "fuse"]) {
-        Some(Kind::Ohm)
-    } else if is(&["electrolytic", "capacitor", "film", "ceramic"]) {
-        Some(Kind::Farad)
-    } else if is(&["zener"]) {
-        Some(Kind::Volt)
-    } else if is(&["inductor", "coil", "choke"]) {
-        Some(Kind::Henry)
-    } else {
-        None
-    }
-}
-
 /// A share as it is printed on parts: `5 %`.
 pub(super) fn percent(share: f64) -> String {
     format!("{} %", written((1e6 * share).round() / 1e4, Kind::Ratio))
 }
 
 fn checked(part: &PartCheck) -> [String; 5] {
-    let kind = kind_of(&part.kind);
+    let kind = part.measured_in();
     let shown = |value: Option<f64>| match (value, kind) {
         (Some(value), _) if value.is_infinite() => "open".to_owned(),
         (Some(value), Some(kind)) => written(value, kind),
@@ -80,7 +63,7 @@ fn checked(part: &PartCheck) -> [String; 5] {
     let leak = part
         .leakage_amperes
         .map(|i| format!("leakage {}", written(i, Kind::Ampere)));
-    let (verdict, mut because) = judged(part, kind);
+    let (verdict, mut because) = judged(part);
     let where_read = match part.out_of_circuit {
         Some(true) => "a leg out of the board",
         Some(false) => "read in circuit",
@@ -110,15 +93,10 @@ fn joined_lines(parts: &[String]) -> String {
 }
 
 /// Verdict and reasons, where mark and reading are both there and of a known kind.
-fn judged(part: &PartCheck, kind: Option<Kind>) -> (String, Vec<String>) {
-    let (Some(kind), Some(marked), Some(reading)) = (kind, part.marked, part.reading) else {
+fn judged(part: &PartCheck) -> (String, Vec<String>) {
+    let Some(found) = part.judged() else {
         return ("not judged".to_owned(), Vec::new());
     };
-    let mut mark = MarkedPart::plain(kind, marked);
-    for member in &mut mark.members {
-        member.tolerance = part.tolerance.map(Tolerance::both);
-    }
-    let found = check(&mark, reading, usual_meter(kind));
     let mut because = vec![
         found.because.clone(),
         "accuracy of the meter assumed".to_owned(),

@@ -73,6 +73,7 @@ fn row(pair: pairs::Pair, same_instruments: bool) -> Row {
         after: pair.after,
         change,
         difference,
+        recorded_alike: pair.recorded_alike,
         remark: pair.remark,
     }
 }

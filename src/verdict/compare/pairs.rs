@@ -11,6 +11,7 @@ pub(super) struct Pair {
     pub(super) role: Option<Role>,
     pub(super) before: Option<Side>,
     pub(super) after: Option<Side>,
+    pub(super) recorded_alike: bool,
     pub(super) remark: String,
 }
 
@@ -36,13 +37,15 @@ fn of_quantity(quantity: Quantity, before: &Inspection, after: &Inspection) -> V
     let mut first = taken(quantity, before);
     let mut second = taken(quantity, after);
     let mut pairs = Vec::new();
-    let made = |a: Option<Taken>, b: Option<Taken>, remark: String| Pair {
-        quantity,
-        role: b.as_ref().or(a.as_ref()).and_then(|taken| taken.role),
-        before: a.map(|taken| taken.side),
-        after: b.map(|taken| taken.side),
-        remark,
-    };
+    let made =
+        |a: Option<Taken>, b: Option<Taken>, (recorded_alike, remark): (bool, String)| Pair {
+            quantity,
+            role: b.as_ref().or(a.as_ref()).and_then(|taken| taken.role),
+            before: a.map(|taken| taken.side),
+            after: b.map(|taken| taken.side),
+            recorded_alike,
+            remark,
+        };
     // alike, in order
     let mut index = 0;
     while index < first.len() {
@@ -50,7 +53,7 @@ fn of_quantity(quantity: Quantity, before: &Inspection, after: &Inspection) -> V
         match second.iter().position(|taken| taken.under == under) {
             Some(other) => {
                 let (a, b) = (first.remove(index), second.remove(other));
-                pairs.push(made(Some(a), Some(b), String::new()));
+                pairs.push(made(Some(a), Some(b), (true, String::new())));
             }
             None => index += 1,
         }
@@ -63,7 +66,7 @@ fn of_quantity(quantity: Quantity, before: &Inspection, after: &Inspection) -> V
             under(a.under),
             under(b.under)
         );
-        pairs.push(made(Some(a), Some(b), remark));
+        pairs.push(made(Some(a), Some(b), (false, remark)));
     }
     for a in first {
         let why = missing(quantity, after, a.under);
@@ -135,8 +138,8 @@ fn under((setup, kind): Circumstances) -> String {
     }
 }
 
-/// Why a run has no such value under these circumstances, as a sentence.
-fn missing(quantity: Quantity, run: &Inspection, wanted: Circumstances) -> String {
+/// Was the run recorded so that it would show such a value, and why it has none, as a sentence.
+fn missing(quantity: Quantity, run: &Inspection, wanted: Circumstances) -> (bool, String) {
     let refused = run.measured.iter().find_map(|judged| {
         let of_it = judged.measured.quantity == quantity;
         match &judged.measured.outcome {
@@ -145,18 +148,20 @@ fn missing(quantity: Quantity, run: &Inspection, wanted: Circumstances) -> Strin
         }
     });
     if let Some(why) = refused {
-        return format!("On the other side: {}.", why.trim_end_matches('.'));
+        let why = format!("On the other side: {}.", why.trim_end_matches('.'));
+        return (false, why);
     }
     let shown = run.captures.iter().any(|shot| {
         let alike = (shot.setup.value, shot.kind.value) == wanted;
         let roles = quantity.info().roles;
         alike && roles.iter().all(|role| shot.channel_of(*role).is_some())
     });
-    if wanted == (None, None) {
-        "Not read by hand on the other side.".to_owned()
+    let words = if wanted == (None, None) {
+        return (false, "Not read by hand on the other side.".to_owned());
     } else if shown {
-        "The other side was recorded alike and does not show it.".to_owned()
+        "The other side was recorded alike and does not show it."
     } else {
-        "Not recorded on the other side.".to_owned()
-    }
+        "Not recorded on the other side."
+    };
+    (shown, words.to_owned())
 }

@@ -55,7 +55,7 @@ fn plural(count: usize) -> &'static str {
 
 /// Quantities that one side alone has although the other was recorded alike.
 fn shown_no_more(rows: &[Row], difference: Difference) -> Vec<&'static str> {
-    let alike = |row: &&&Row| row.remark.contains("does not show it");
+    let alike = |row: &&&Row| row.recorded_alike;
     let gone = of(rows, difference);
     let named = gone.iter().filter(alike).map(|r| r.quantity.info().title);
     named.take(MOST).collect()
