@@ -228,6 +228,48 @@ fn a_missing_capture_is_said_and_stays_in_the_record() {
 }
 
 #[test]
+fn a_folder_that_does_not_open_leaves_the_job_in_hand() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut harness = opened();
+    keep(&mut harness, &folder.path().join("job"));
+    saved(&mut harness);
+    let damaged = folder.path().join("damaged");
+    std::fs::create_dir(&damaged).unwrap();
+    std::fs::write(damaged.join(record::RECORD), "schema = 1\nnonsense = 2\n").unwrap();
+    let ctx = harness.ctx.clone();
+    harness
+        .state_mut()
+        .follow(&ctx, Effect::Load(vec![damaged]));
+    until(&mut harness, |state| !state.job.busy);
+    let wrong = harness.state().state.job.wrong.clone().unwrap();
+    assert!(
+        wrong.contains("line 2") && wrong.contains("nonsense"),
+        "{wrong}"
+    );
+    // the next edit is still saved where the job is kept
+    enter(&mut harness, JobField::Complaint, "dead");
+    assert_eq!(saved(&mut harness).complaint, "dead");
+}
+
+#[test]
+fn a_file_opened_twice_is_twice_in_the_record() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut harness = opened();
+    let ctx = harness.ctx.clone();
+    let again = vec![capture("01-sweep-vcc-vref.csv")];
+    harness.state_mut().follow(&ctx, Effect::Load(again));
+    until(&mut harness, |state| {
+        state
+            .inspection()
+            .is_some_and(|run| run.captures.len() == 3)
+    });
+    keep(&mut harness, &folder.path().join("job"));
+    let job = saved(&mut harness);
+    assert_eq!(job.runs[0].shots.len(), 3);
+    assert_eq!(job.captures.len(), 2);
+}
+
+#[test]
 fn what_is_kept_nowhere_is_not_left_at_the_first_press() {
     let mut harness = opened();
     enter(&mut harness, JobField::Complaint, "dead");
