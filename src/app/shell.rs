@@ -99,10 +99,12 @@ impl Shell {
     pub fn poll(&mut self, ctx: &Context) {
         if let Some(ended) = self.loading.poll() {
             self.loaded(ctx, ended);
+            self.note_job(ctx, "captures opened");
         }
         if let Some(ended) = self.examining.poll() {
             self.under_way = None;
             self.examined(ctx, ended);
+            self.note_job(ctx, "the planned roles");
         }
         if let Some(ended) = self.looking.poll() {
             self.looked(ended);
@@ -112,6 +114,7 @@ impl Shell {
         }
         if let Some(ended) = self.stepping.poll() {
             self.stepped(ctx, ended);
+            self.note_job(ctx, "voltage steps");
         }
         self.compare(ctx);
         self.look_up();

@@ -270,6 +270,28 @@ fn a_file_opened_twice_is_twice_in_the_record() {
 }
 
 #[test]
+fn a_capture_opened_in_a_kept_job_is_kept_without_a_further_word() {
+    let folder = tempfile::tempdir().unwrap();
+    let job_folder = folder.path().join("job");
+    let mut harness = opened();
+    keep(&mut harness, &job_folder);
+    saved(&mut harness);
+    let ctx = harness.ctx.clone();
+    let more = vec![capture("03-running-rtct-out.csv")];
+    harness.state_mut().follow(&ctx, Effect::Load(more));
+    until(&mut harness, |state| {
+        state
+            .job
+            .held
+            .as_ref()
+            .is_some_and(|h| h.saved.captures.len() == 3)
+    });
+    let job = record::read(&job_folder).unwrap();
+    assert_eq!(job.runs[0].shots.len(), 3);
+    assert_eq!(record::problems(&job_folder, &job), Vec::new());
+}
+
+#[test]
 fn what_is_kept_nowhere_is_not_left_at_the_first_press() {
     let mut harness = opened();
     enter(&mut harness, JobField::Complaint, "dead");

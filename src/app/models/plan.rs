@@ -65,7 +65,7 @@ pub fn offer(state: &AppState) -> Option<OfferModel> {
     let reason = offer.reason.trim_end_matches('.');
     Some(OfferModel {
         text: format!(
-            "Planned for this file: {}. {}: {reason}. Its roles were left as they are.",
+            "Planned for this file: {}. In {} {reason}. Its roles were left as they are.",
             offer.came.planned.title,
             shot_words(Some(offer.came.shot)),
         ),

@@ -3,6 +3,7 @@
 use egui::Context;
 
 use super::super::commands::Effect;
+use super::super::job;
 use super::super::job::files::{self, JobDone};
 use super::super::job::recent;
 use super::super::state::Problem;
@@ -33,6 +34,13 @@ impl Shell {
         if let Some((held, job)) = files::unsaved(&self.state) {
             let work = move |_: &_| Ok(files::saved(held, job));
             self.job.start("save", waker(ctx), work);
+        }
+    }
+
+    /// What came of work is an edit of the record too, not only what is told.
+    pub(super) fn note_job(&mut self, ctx: &Context, name: &str) {
+        if let Some(effect) = job::note(&mut self.state, name) {
+            self.follow(ctx, effect);
         }
     }
 
