@@ -15,6 +15,11 @@ use firstpulse::startup::budget::{budget, bulk, loads};
 use proptest::prelude::*;
 use serde_json::Value as Json;
 
+#[path = "startup_budget/published.rs"]
+mod published;
+#[path = "startup_budget/small_steps.rs"]
+mod small_steps;
+
 fn candidates(marking: &str) -> Vec<&'static Profile> {
     static LIBRARY: std::sync::OnceLock<Library> = std::sync::OnceLock::new();
     let library = LIBRARY.get_or_init(|| Library::built_in().unwrap());
@@ -120,94 +125,10 @@ fn the_gate_adds_its_charge_to_the_running_current() {
 /// (ODE solver, `tests/oracle/closed_forms.json`): both lie within the bounds of exact parts.
 #[test]
 fn the_knee_of_the_standby_current_lies_within_the_bounds() {
-    let v = &vectors("charges")[0];
-    let time = node(v).time_s(Bounded::exact(16.0));
+    let v = &small_steps::vectors("charges")[0];
+    let time = small_steps::node(v).time_s(Bounded::exact(16.0));
     assert!(time.low < 0.51996 && time.high > 0.5289, "{time:?}");
     assert!(time.low > 0.51);
-}
-
-/// Common practice: 251 V mains give about 350 V on the bulk; 220 kΩ passes about 1.6 mA from there and
-/// dissipates a little over half a watt with VCC at about 15 V; the 8.4 V class starts at about 8.5 V.
-#[test]
-fn facts_of_the_trade() {
-    let parts = [("start-resistor", "220k"), ("vcc-capacitor", "22u")];
-    let budget = told("251ac", "UC3843", &parts);
-    near(budget.bulk_v.unwrap().typ, 350.0, 0.02, "bulk");
-    near(budget.charging_a.unwrap().typ, 1.6e-3, 0.02, "current");
-    let load = &budget.loads[0];
-    assert!((0.5..0.6).contains(&load.watts.typ), "{}", load.watts.typ);
-    assert!(
-        load.overstressed && load.word.contains("quarter-watt"),
-        "{}",
-        load.word
-    );
-    let start = budget
-        .inputs
-        .iter()
-        .find(|i| i.name == "vcc_start")
-        .unwrap();
-    near(start.value.typ, 8.5, 0.03, "start threshold");
-    assert_eq!(start.origin, Origin::Published);
-    let running = budget.inputs.iter().find(|i| i.name == "vcc").unwrap();
-    assert!(running.origin == Origin::Assumed && running.from.contains("assumed"));
-    assert_eq!(budget.starts, Starts::Always);
-}
-
-/// SLUS223G 8.3.5: 1 mA at 90 V mains allow a start resistor as large as 100 kΩ, which bears less than
-/// 350 mW at 130 V.
-#[test]
-fn slus223g_8_3_5_start_resistor() {
-    let mut asked = request("90..130ac", &[("start-resistor", "100k")], &[]);
-    asked.readings.insert("standby-current".to_owned(), 1e-3);
-    let found = budget(&asked, &candidates("UC3842 (TI)"));
-    let low_line = firstpulse::startup::charge::Charge {
-        bulk_v: std::f64::consts::SQRT_2 * 90.0,
-        start_resistance_ohm: 100e3,
-        vcc_capacitance_f: 1e-6,
-        current_a: 1e-3,
-        leakage_ohm: f64::INFINITY,
-    };
-    assert!(low_line.largest_start_resistor_ohm(16.0) > 100e3);
-    assert!(low_line.start_current_a(16.0) > 1e-3);
-    let bulk_130 = Bounded::exact(std::f64::consts::SQRT_2 * 130.0);
-    let part = marked("100k", Kind::Ohm).unwrap();
-    let load = loads::loads(&part, Bounded::exact(100e3), bulk_130, Bounded::exact(16.0));
-    assert!(
-        load[0].watts.high < 0.350 && load[0].watts.typ < 0.300,
-        "{:?}",
-        load[0].watts
-    );
-    assert!(found.bulk_v.unwrap().high < 185.0);
-}
-
-/// SLUS223G 9.2.2.9: 100 kΩ (2 × 50 kΩ) and 120 µF, 85 V mains: about 1 mA and about 2 s.
-#[test]
-fn slus223g_9_2_2_9_start_time() {
-    let parts = [("start-resistor", "2x50k"), ("vcc-capacitor", "120u")];
-    let mut asked = request("85ac", &parts, &[]);
-    // the document leaves the controller's own current out
-    asked.readings.insert("standby-current".to_owned(), 0.0);
-    let found = budget(&asked, &candidates("UC2842 (TI)"));
-    near(found.charging_a.unwrap().typ, 1e-3, 0.25, "current");
-    near(found.time_to_start_s.unwrap().typ, 2.0, 0.2, "time");
-    // nothing drawn: any start resistor would do, which is no number and says so
-    assert!(found.largest_start_resistor_ohm.unwrap().typ.is_infinite());
-    assert!(reason(&found, "largest_start_resistor").contains("no largest"));
-    // its hold-up: 6 V of 120 µF at 11 mA are 65.5 ms; the start resistor carries another tenth
-    near(found.hold_up_s.unwrap().typ, 65.5e-3, 0.15, "hold-up");
-}
-
-/// SLUA257 3.1: 100 µA more from the bus of a power factor corrector cost 37 mW: a bus of 370 V.
-#[test]
-fn slua257_current_from_the_bus() {
-    let part = MarkedPart::plain(Kind::Ohm, 370.0 / 100e-6);
-    let load = loads::loads(
-        &part,
-        Bounded::exact(part.value()),
-        Bounded::exact(370.0),
-        Bounded::exact(0.0),
-    );
-    near(load[0].watts.typ, 37e-3, 1e-9, "power");
 }
 
 /// GV-24 lasts for 22.2 ms with 47 µF and 3.45 ms with 8 µF (small steps, first and third hold-up of the oracle
@@ -263,84 +184,6 @@ fn hold_up_without_an_input_is_that_of_a_constant_current() {
         let says = |text: &String| text.starts_with("Hold-up without the start resistor's");
         assert!(found.remarks.iter().any(says), "{:?}", found.remarks);
     }
-}
-
-fn vectors(kind: &str) -> Vec<Json> {
-    let path =
-        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/oracle/budget_vectors.json");
-    let all: Json = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    all[kind].as_array().unwrap().clone()
-}
-
-fn node(v: &Json) -> Node {
-    let number = |key: &str| v[key].as_f64().unwrap();
-    Node {
-        bulk_v: Bounded::exact(number("bulk")),
-        start_ohm: Bounded::exact(number("r")),
-        vcc_f: Bounded::exact(number("c")),
-        standby_a: Bounded::exact(v["i"].as_f64().unwrap_or(0.0)),
-        leakage_ohm: Bounded::exact(v["leak"].as_f64().unwrap_or(f64::INFINITY)),
-    }
-}
-
-#[test]
-fn charges_agree_with_small_steps() {
-    for v in vectors("charges") {
-        let node = node(&v);
-        let start = Bounded::exact(v["start"].as_f64().unwrap());
-        near(
-            node.final_v().typ,
-            v["final_v"].as_f64().unwrap(),
-            1e-6,
-            "final voltage",
-        );
-        match v["time_s"].as_f64() {
-            Some(time) => near(node.time_s(start).typ, time, 1e-6, "time"),
-            None => assert!(node.time_s(start).typ.is_infinite(), "{v}"),
-        }
-    }
-}
-
-#[test]
-fn hold_ups_and_smallest_capacitors_agree_with_small_steps() {
-    for v in vectors("hold_ups") {
-        let number = |key: &str| v[key].as_f64().unwrap();
-        let running = Running {
-            node: node(&v),
-            run_a: Bounded::exact(number("run")),
-            start_v: Bounded::exact(number("start")),
-            stop_v: Bounded::exact(number("stop")),
-            vref_c: Bounded::exact(5.0 * number("vref_c")),
-        };
-        near(running.hold_up_s().typ, number("hold_s"), 1e-6, "hold-up");
-        let smallest = running.smallest_f(Bounded::exact(number("until"))).typ;
-        near(smallest, number("smallest"), 1e-6, "smallest capacitor");
-    }
-}
-
-/// The bulk under load by steps of a microsecond; the closed form is a little pessimistic, since charging ends
-/// after the crest.
-#[test]
-fn troughs_agree_with_small_steps() {
-    for v in vectors("bulks") {
-        let number = |key: &str| v[key].as_f64().unwrap();
-        let got = bulk::trough_v(
-            number("peak"),
-            number("hertz"),
-            number("farads"),
-            number("watts"),
-        );
-        near(got, number("trough_v"), 0.01, "trough");
-    }
-    // SLUS223G 9.2.2.1: 48 W at 85 %, 85 V, 47 Hz, never below 75 V: its eq. 9 asks for 126 µF, a third
-    // more than the small steps do, since it counts the time of discharge after the crest twice
-    let at = |farad: f64| bulk::trough_v(std::f64::consts::SQRT_2 * 85.0, 47.0, farad, 48.0 / 0.85);
-    assert!(
-        at(126.5e-6) > 75.0 && at(126.5e-6) < 90.0,
-        "{}",
-        at(126.5e-6)
-    );
-    assert!(bulk::trough_v(325.0, 50.0, f64::NAN, 10.0).is_nan());
 }
 
 #[test]
