@@ -28,6 +28,8 @@ mod pictures;
 mod plan;
 #[path = "window/remarks.rs"]
 mod remarks;
+#[path = "window/report.rs"]
+mod report;
 #[path = "window/steps.rs"]
 mod steps;
 #[path = "window/use_it.rs"]

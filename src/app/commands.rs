@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use super::budget_sheet::{self, BudgetCommand};
 use super::compare::{self, CompareCommand};
 use super::controller_sheet::{self, ControllerCommand};
+use super::dialog::Ask;
 use super::events::{self, Step};
 use super::group_edits::{begin_after, put_together, remove_shot, set_role, set_setup};
 use super::job::{self, JobCommand};
@@ -91,7 +92,7 @@ pub enum Command {
     /// Open these files.
     OpenFiles(Vec<PathBuf>),
     /// Show the dialog of the desktop.
-    ChooseFiles,
+    Choose(Ask),
     /// Stop the work under way.
     CancelWork,
     /// What stands in the middle.
@@ -142,8 +143,12 @@ pub enum Effect {
     KeepJob(PathBuf),
     /// Open the job of a folder, taken over from another process or not.
     OpenJob(PathBuf, bool),
-    /// Copy a picture into the job's folder, with what it shows.
-    AttachPicture(PathBuf, String),
+    /// Copy pictures into the job's folder, with what they show.
+    AttachPictures(Vec<PathBuf>, String),
+    /// Write the report.
+    WritePage,
+    /// Show a file in the desktop's program for it.
+    ShowFile(PathBuf),
     /// Read files.
     Load(Vec<PathBuf>),
     /// Read a file of voltage steps for a group.
@@ -159,7 +164,7 @@ pub enum Effect {
     /// Make the built-in unit.
     Demo,
     /// Show the dialog.
-    PickFiles,
+    Pick(Ask),
     /// Stop what runs.
     Cancel,
     /// Put text on the clipboard.
@@ -225,7 +230,7 @@ pub fn apply(state: &mut AppState, command: Command) -> Option<Effect> {
         Command::EditPath(text) => state.path = text,
         Command::OpenPath => return open_path(state),
         Command::OpenFiles(files) => return (!files.is_empty()).then_some(Effect::Load(files)),
-        Command::ChooseFiles => return Some(Effect::PickFiles),
+        Command::Choose(what) => return Some(Effect::Pick(what)),
         Command::CancelWork => return Some(Effect::Cancel),
         Command::Show(view) => state.view = view,
         Command::Unfold(below) => state.below = below,

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use super::state::AppState;
+use crate::data::text::engineering;
 use crate::data::typed::{self, Kind};
-use crate::data::{AlignBy, CompareOptions, Comparison, Inspection};
+use crate::data::{AlignBy, CompareOptions, Comparison, Inspection, Unit};
 use crate::inspect;
 
 /// What was chosen.
@@ -92,6 +93,8 @@ pub enum CompareCommand {
     EditShift(String),
     /// The field of the time by hand was left.
     EnterShift,
+    /// The run after was dragged: the same happens this much later in it, in seconds.
+    Shift(f64),
     /// Were the same instruments used?
     SameInstruments(bool),
     /// Draw another pair of captures.
@@ -116,6 +119,11 @@ pub fn apply(state: &mut AppState, command: CompareCommand) {
             }
             Err(why) => form.wrong = Some(why),
         },
+        CompareCommand::Shift(shift_s) => {
+            form.align = AlignBy::Hand(shift_s);
+            form.shift = engineering(shift_s, Unit::Second, 6);
+            form.wrong = None;
+        }
         CompareCommand::SameInstruments(same) => form.same_instruments = same,
         CompareCommand::Pair(pair) => form.pair = pair,
     }

@@ -79,6 +79,17 @@ impl How {
     }
 }
 
+/// Are all of them pictures, by their endings?
+pub fn are_pictures(files: &[PathBuf]) -> bool {
+    let is = |file: &PathBuf| {
+        let ending = file
+            .extension()
+            .map(|e| e.to_string_lossy().to_ascii_lowercase());
+        matches!(ending.as_deref(), Some("png" | "jpg" | "jpeg"))
+    };
+    !files.is_empty() && files.iter().all(is)
+}
+
 /// Is the one path a folder with the record of a job?
 pub fn is_job(paths: &[PathBuf]) -> bool {
     matches!(paths, [one] if one.is_dir() && crate::job::is_job(one))

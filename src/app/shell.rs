@@ -7,9 +7,10 @@ use egui::{Context, Ui};
 
 use super::commands::{self, Effect};
 use super::compare::{self, Made};
-use super::dialog::PickFiles;
+use super::dialog::{Ask, PickFiles};
 use super::job;
 use super::job::files::JobDone;
+use super::job::page::Written;
 use super::kept::Kept;
 use super::models::{PanelModel, Work};
 use super::open::{self, How, Loaded};
@@ -18,7 +19,7 @@ use super::state::{AppState, Look, MiddleView, Problem};
 use super::task::{Ended, Task};
 use super::views;
 use crate::data::{ImportPreview, Inspection, VoltageStep};
-use crate::inspect::{self, Library, Remembered, Shot};
+use crate::inspect::{self, InspectError, Library, Remembered, Shot};
 
 mod jobs;
 mod sheets;
@@ -49,9 +50,12 @@ pub struct Shell {
     stepping: Task<StepsRead>,
     comparing: Task<Made>,
     job: Task<JobDone>,
+    paging: Task<Written>,
+    showing: Task<Option<String>>,
     under_way: Option<usize>,
     waiting: Vec<usize>,
     picking: Task<Option<Vec<PathBuf>>>,
+    asked: Ask,
     picker: Box<dyn PickFiles>,
     library: Arc<OnceLock<Library>>,
     look: Option<Look>,
@@ -73,9 +77,12 @@ impl Shell {
             stepping: Task::default(),
             comparing: Task::default(),
             job: Task::default(),
+            paging: Task::default(),
+            showing: Task::default(),
             under_way: None,
             waiting: Vec::new(),
             picking: Task::default(),
+            asked: Ask::Captures,
             picker,
             library: Arc::default(),
             look: None,
@@ -119,8 +126,9 @@ impl Shell {
         self.compare(ctx);
         self.look_up();
         self.keep_job(ctx);
+        self.take_page();
         match self.picking.poll() {
-            Some(Ended::Done(Some(files))) => self.follow(ctx, Effect::Load(files)),
+            Some(Ended::Done(Some(files))) => self.picked(ctx, files),
             Some(Ended::Died) => self.state.problems.push(Problem {
                 what: "The file dialog did not come".to_owned(),
                 why: "The desktop gave no dialog.".to_owned(),
@@ -193,8 +201,9 @@ impl Shell {
                 self.loading.cancel();
                 self.examining.cancel();
             }
-            Effect::PickFiles => {
-                let answer = self.picker.ask();
+            Effect::Pick(what) => {
+                self.asked = what;
+                let answer = self.picker.ask(what);
                 self.picking.start("dialog", waker(ctx), |_| Ok(answer()));
             }
             Effect::Demo => self.loading.start("demo", waker(ctx), open::demo),
@@ -203,8 +212,13 @@ impl Shell {
                 self.waiting = (0..self.state.case.groups.len()).rev().collect();
                 ctx.request_repaint();
             }
-            Effect::KeepJob(_) | Effect::OpenJob(..) | Effect::AttachPicture(..) => {
+            Effect::KeepJob(_) | Effect::OpenJob(..) | Effect::AttachPictures(..) => {
                 self.on_job(ctx, effect);
+            }
+            Effect::WritePage => self.write_page(ctx),
+            Effect::ShowFile(path) => {
+                let show = self.picker.show(path);
+                self.showing.start("show", waker(ctx), |_| Ok(show()));
             }
             Effect::Load(files) if open::is_job(&files) => {
                 if !job::may_leave(&mut self.state) {
@@ -212,6 +226,9 @@ impl Shell {
                 }
                 let folder = files.into_iter().next().unwrap_or_default();
                 self.on_job(ctx, Effect::OpenJob(folder, false));
+            }
+            Effect::Load(files) if self.state.job.held.is_some() && open::are_pictures(&files) => {
+                self.on_job(ctx, Effect::AttachPictures(files, String::new()));
             }
             Effect::Load(files) => {
                 let how = How::of(&self.state);
@@ -308,14 +325,7 @@ impl Shell {
         let library = Arc::clone(&self.library);
         self.under_way = Some(index);
         self.examining.start("inspect", waker(ctx), move |_| {
-            if library.get().is_none() {
-                // another worker may have been quicker: both made the same
-                let _ = library.set(Library::built_in()?);
-            }
-            let made = match library.get() {
-                Some(library) => inspect::examine(&shots, &options, library),
-                None => inspect::examine(&shots, &options, &Library::built_in()?),
-            };
+            let made = inspect::examine(&shots, &options, judge(&library)?);
             Ok(Examined {
                 group: index,
                 shots,
@@ -353,6 +363,16 @@ impl Shell {
             });
         }
     }
+}
+
+/// The profiles, read by the first worker that needs them.
+fn judge(library: &OnceLock<Library>) -> Result<&Library, InspectError> {
+    if let Some(library) = library.get() {
+        return Ok(library);
+    }
+    // another worker may be quicker: both made the same
+    let built_in = Library::built_in()?;
+    Ok(library.get_or_init(|| built_in))
 }
 
 fn waker(ctx: &Context) -> impl FnOnce() + Send + 'static {

@@ -9,10 +9,10 @@ use super::deliver::Delivery;
 use super::options::{Reading, RunArgs};
 use super::record::{self, OneJob};
 use super::{choices, clean, load, shown};
-use crate::data::{AlignBy, CompareOptions, Inspection, Options};
+use crate::data::{AlignBy, CompareOptions, Compared, Inspection, Options};
 use crate::inspect::{self, Library};
 use crate::job::is_job;
-use crate::report::{Compared, json, text};
+use crate::report::{json, text};
 
 /// Options of `compare`.
 #[derive(Debug, Args)]
@@ -89,7 +89,7 @@ fn against_first(sides: Sides, options: &CompareOptions) -> Vec<Compared> {
 
 /// The runs of one job marked before and after.
 fn within(folder: &Path, job: &OneJob, options: &CompareOptions) -> anyhow::Result<Vec<Compared>> {
-    let compared = job.before_and_after(options);
+    let compared = job.found.before_and_after(options);
     if compared.is_empty() {
         bail!(
             "{}: the record needs a run marked before and one marked after (when = \"before\", when = \"after\" under [[runs]]) that can be inspected; or give two sides",
@@ -135,10 +135,10 @@ fn of_path(
 /// The run of a job that decides.
 fn deciding(folder: &Path, job: OneJob) -> anyhow::Result<(String, Inspection)> {
     let name = job.name;
-    let Some((number, inspection)) = job.runs.into_iter().next() else {
+    let Some((number, inspection)) = job.found.runs.into_iter().next() else {
         bail!("{}: no run of it could be inspected", shown(folder));
     };
-    let run = job.loaded.job.runs.get(number);
+    let run = job.found.loaded.job.runs.get(number);
     let title = run.map_or(String::new(), |run| clean(&run.title));
     Ok((format!("{name}: {title}"), inspection))
 }

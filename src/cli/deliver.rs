@@ -1,14 +1,13 @@
 //! Where results go: the terminal or a file, written whole or not at all.
 
 use std::ffi::OsString;
-use std::fs::OpenOptions;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, bail};
+use anyhow::{Context, anyhow};
 use clap::Args;
 
-use super::shown;
+use crate::job::{self, OutError};
 
 /// Where a result goes and in what form.
 #[derive(Debug, Clone, Args)]
@@ -106,22 +105,25 @@ fn is_utf8_locale(value: &OsString) -> bool {
 
 /// May `path` be written?
 pub(super) fn check(path: &Path, force: bool, inputs: &[PathBuf]) -> anyhow::Result<()> {
-    let Ok(meta) = std::fs::metadata(path) else {
-        return Ok(());
-    };
-    if meta.is_dir() {
-        bail!("{}: is a folder, a file name was expected", shown(path));
+    job::may_write(path, force, inputs).map_err(told)
+}
+
+/// Writes a file whole or not at all.
+pub(super) fn write(
+    path: &Path,
+    bytes: &[u8],
+    force: bool,
+    inputs: &[PathBuf],
+) -> anyhow::Result<()> {
+    job::write_whole(path, bytes, force, inputs).map_err(told)
+}
+
+/// The reason with the option that helps.
+fn told(error: OutError) -> anyhow::Error {
+    match error {
+        OutError::There(_) => anyhow!("{error}; --force replaces it"),
+        other => other.into(),
     }
-    if inputs.iter().any(|input| same_file(path, input)) {
-        bail!(
-            "{}: is one of the files to read, which are never overwritten",
-            shown(path)
-        );
-    }
-    if meta.is_file() && !force {
-        bail!("{}: is there already; --force replaces it", shown(path));
-    }
-    Ok(())
 }
 
 /// The ending of a path, in small letters; empty without one.
@@ -130,73 +132,9 @@ pub(super) fn ending(path: &Path) -> String {
     ending.map_or_else(String::new, |e| e.to_ascii_lowercase())
 }
 
-fn same_file(a: &Path, b: &Path) -> bool {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::MetadataExt;
-        if let (Ok(a), Ok(b)) = (std::fs::metadata(a), std::fs::metadata(b)) {
-            return a.dev() == b.dev() && a.ino() == b.ino();
-        }
-    }
-    matches!((a.canonicalize(), b.canonicalize()), (Ok(a), Ok(b)) if a == b)
-}
-
-/// Writes a file whole or not at all: into a new file beside it, which then takes its name.
-pub(super) fn write(
-    path: &Path,
-    bytes: &[u8],
-    force: bool,
-    inputs: &[PathBuf],
-) -> anyhow::Result<()> {
-    check(path, force, inputs)?;
-    let problem = || format!("{}: can't be written", shown(path));
-    if std::fs::metadata(path).is_ok_and(|meta| !meta.is_file()) {
-        // a pipe or a device has nothing to keep and can't be replaced by a name
-        return OpenOptions::new()
-            .write(true)
-            .open(path)
-            .and_then(|mut f| f.write_all(bytes))
-            .with_context(problem);
-    }
-    let beside = beside(path);
-    let written = fill(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
-    if written.is_err() {
-        drop(std::fs::remove_file(&beside));
-    }
-    written.with_context(problem)
-}
-
-fn fill(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(bytes)?;
-    file.sync_all()
-}
-
-fn beside(path: &Path) -> PathBuf {
-    let mut name = OsString::from(".");
-    name.push(path.file_name().unwrap_or_default());
-    name.push(format!(".{}.part", std::process::id()));
-    path.with_file_name(name)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_file_is_never_replaced_unasked_and_an_input_never() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("a.txt");
-        write(&path, b"one", false, &[]).unwrap();
-        assert!(write(&path, b"two", false, &[]).is_err());
-        assert_eq!(std::fs::read(&path).unwrap(), b"one");
-        let input = folder.path().join("./a.txt");
-        assert!(write(&path, b"two", true, &[input]).is_err());
-        assert_eq!(std::fs::read(&path).unwrap(), b"one");
-        write(&path, b"two", true, &[]).unwrap();
-        assert_eq!(std::fs::read(&path).unwrap(), b"two");
-        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
-    }
 
     #[test]
     fn a_locale_tells_whether_the_terminal_is_utf8() {

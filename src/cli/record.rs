@@ -8,23 +8,19 @@ use anyhow::{Context, bail};
 use super::deliver::{Delivery, remark};
 use super::load::Read;
 use super::options::{Reading, over};
-use super::{clean, error_chain, shown};
-use crate::data::job::{CaptureFile, Job, Run, RunShot, When, date};
-use crate::data::{CompareOptions, Inspection, Options, Progress, Source};
-use crate::inspect::{self, Library};
-use crate::job::{self, Loaded, Store};
-use crate::report::{Compared, JobReport, json, text};
+use super::shown;
+use crate::data::job::{CaptureFile, Job, Run, RunShot, date};
+use crate::data::{Options, Progress, Source};
+use crate::inspect::Library;
+use crate::job::{self, Inspected, Store};
+use crate::report::{JobReport, json, text};
 
 /// A job, read and inspected.
 pub(super) struct OneJob {
     /// The folder's name, or that of the built-in example.
     pub(super) name: String,
-    /// The record with its captures.
-    pub(super) loaded: Loaded,
-    /// Runs that could be inspected, by their number in the record.
-    pub(super) runs: Vec<(usize, Inspection)>,
-    /// Those that could not.
-    failed: Vec<(usize, String)>,
+    /// The record with its captures and inspected runs.
+    pub(super) found: Inspected,
     /// Files of the job that nothing may overwrite.
     pub(super) inputs: Vec<PathBuf>,
 }
@@ -32,34 +28,7 @@ pub(super) struct OneJob {
 impl OneJob {
     /// The job as both renderings take it.
     pub(super) fn report(&self) -> JobReport<'_> {
-        JobReport {
-            job: &self.loaded.job,
-            folder: &self.name,
-            runs: &self.runs,
-            failed: &self.failed,
-            problems: &self.loaded.problems,
-        }
-    }
-
-    /// The first run marked before the repair against each one marked after it.
-    pub(super) fn before_and_after(&self, options: &CompareOptions) -> Vec<Compared> {
-        let marked = |wanted: When| {
-            let all = self.runs.iter().filter_map(|(number, found)| {
-                let run = self.loaded.job.runs.get(*number)?;
-                (run.when == Some(wanted)).then_some((run, found))
-            });
-            all.collect::<Vec<_>>()
-        };
-        let before = marked(When::Before);
-        let Some((first, base)) = before.first() else {
-            return Vec::new();
-        };
-        let one = |(run, found): &(&Run, &Inspection)| Compared {
-            before: clean(&first.title),
-            after: clean(&run.title),
-            comparison: inspect::compare(base, found, options),
-        };
-        marked(When::After).iter().map(one).collect()
+        JobReport::of(&self.found, &self.name)
     }
 }
 
@@ -82,14 +51,15 @@ pub(super) fn open(
         Some(folder) => job::load(folder, &reading, &Progress::new())?,
         None => job::demo(&reading, &Progress::new())?,
     };
-    let (runs, failed) = examine(&loaded, told, library);
-    for problem in &loaded.problems {
+    let inputs = folder.map_or_else(Vec::new, |folder| job::files_of(folder, &loaded.job));
+    let found = Inspected::of(loaded, &|of_run| over(of_run, told), library);
+    for problem in &found.loaded.problems {
         remark(&format!("{}: {}", problem.file, problem.text));
     }
-    for (number, why) in &failed {
+    for (number, why) in &found.failed {
         remark(&format!("run {}: {why}", number + 1));
     }
-    if runs.is_empty() {
+    if found.runs.is_empty() {
         let record = folder.map_or_else(|| job::RECORD.into(), |folder| folder.join(job::RECORD));
         bail!(
             "{}: no run of the record could be inspected; it needs one with a capture, a reading or a voltage step",
@@ -98,10 +68,8 @@ pub(super) fn open(
     }
     Ok(OneJob {
         name: folder.map_or_else(|| "built-in example".to_owned(), name_of),
-        inputs: folder.map_or_else(Vec::new, |folder| inputs(folder, &loaded.job)),
-        loaded,
-        runs,
-        failed,
+        found,
+        inputs,
     })
 }
 
@@ -127,39 +95,13 @@ pub(super) fn inspect_job(
         delivery.object(&json::job(&report), &one.inputs)?;
     } else {
         let mut page = text::job(&report, delivery.ascii());
-        for (number, run) in one.runs.iter().filter(|_| budget) {
+        for (number, run) in one.found.runs.iter().filter(|_| budget) {
             let title = report.run(*number).map(|run| run.title.as_str());
             page.push_str(&text::budgets(title, run, delivery.ascii()));
         }
         delivery.text(&page, &one.inputs)?;
     }
     Ok(report.exit_code())
-}
-
-type Inspected = (Vec<(usize, Inspection)>, Vec<(usize, String)>);
-
-/// The runs that could be inspected, and those that could not, by their number in the record.
-fn examine(loaded: &Loaded, told: &Options, library: &Library) -> Inspected {
-    let (mut runs, mut failed) = (Vec::new(), Vec::new());
-    for (number, group) in loaded.runs.iter().zip(&loaded.case.groups) {
-        match inspect::examine(&group.shots, &over(&group.options, told), library) {
-            Ok(mut inspection) => {
-                job::gates::settle(&loaded.job, &mut inspection);
-                runs.push((*number, inspection));
-            }
-            Err(error) => failed.push((*number, error_chain(&error))),
-        }
-    }
-    (runs, failed)
-}
-
-/// Files of the job that nothing may overwrite.
-fn inputs(folder: &Path, record: &Job) -> Vec<PathBuf> {
-    let captures = record.captures.iter().map(|capture| capture.file.as_str());
-    let pictures = record.pictures.iter().map(|picture| picture.file.as_str());
-    let own = [job::RECORD, job::BACKUP, job::LOCK];
-    let all = own.into_iter().chain(captures).chain(pictures);
-    all.map(|file| folder.join(file)).collect()
 }
 
 /// Refuses early a folder in which no new job can be kept.

@@ -7,14 +7,10 @@ use clap::{Args, ValueEnum};
 
 use super::deliver::Delivery;
 use super::options::RunArgs;
-use super::record::{self, OneJob};
+use super::record;
 use super::{choices, shown};
-use crate::data::CompareOptions;
-use crate::data::drawing::Drawing;
-use crate::inspect::drawing;
 use crate::job;
-use crate::report::html::{Photo, Sheet, page};
-use crate::report::{csv, json};
+use crate::report::{Format as Written, written};
 
 /// What is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -48,12 +44,6 @@ pub struct ReportArgs {
     delivery: Delivery,
 }
 
-/// Most bytes of a photo that is shown, and of all of them.
-const MOST_PHOTO: u64 = 2_000_000;
-const MOST_PHOTOS: u64 = 16_000_000;
-/// Pixel columns of a lane.
-const COLUMNS: usize = 640;
-
 pub(super) fn run(args: &ReportArgs) -> anyhow::Result<u8> {
     args.run.check()?;
     args.delivery.check(&args.run.inputs(&[]))?;
@@ -70,75 +60,24 @@ pub(super) fn run(args: &ReportArgs) -> anyhow::Result<u8> {
     let library = args.run.library()?;
     let one = record::open(folder, &args.run.reading()?, &args.run.options()?, &library)?;
     args.delivery.check(&one.inputs)?;
-    match format {
-        Format::Json => args
-            .delivery
-            .object(&json::job(&one.report()), &one.inputs)?,
-        Format::Csv => args
-            .delivery
-            .text(&csv::measured(&one.report()), &one.inputs)?,
-        Format::Html => args.delivery.text(&written(args, &one), &one.inputs)?,
-    }
+    let of_folder = |folder: &Path| job::photos(folder, &one.found.loaded.job);
+    let photos = folder.filter(|_| format == Written::Page);
+    let photos = photos.map_or_else(Vec::new, of_folder);
+    let today = || record::now().chars().take(10).collect();
+    let date: String = args.date.clone().unwrap_or_else(today);
+    let text = written(&one.found, &one.name, &photos, &date, format);
+    args.delivery.text(&text, &one.inputs)?;
     Ok(if one.report().exit_code() == 2 { 2 } else { 0 })
 }
 
-fn format_of(args: &ReportArgs) -> anyhow::Result<Format> {
+fn format_of(args: &ReportArgs) -> anyhow::Result<Written> {
     let told = match (args.format, args.delivery.json) {
-        (Some(Format::Json) | None, true) => Some(Format::Json),
+        (Some(Format::Json) | None, true) => Some(Written::Object),
         (Some(_), true) => bail!("--json and --format ask for different things"),
-        (told, false) => told,
+        (Some(Format::Json), false) => Some(Written::Object),
+        (Some(Format::Csv), false) => Some(Written::Table),
+        (Some(Format::Html), false) => Some(Written::Page),
+        (None, false) => Written::by_ending(&args.delivery.ending()),
     };
-    let by_ending = match args.delivery.ending().as_str() {
-        "csv" => Format::Csv,
-        "json" => Format::Json,
-        _ => Format::Html,
-    };
-    Ok(told.unwrap_or(by_ending))
-}
-
-fn written(args: &ReportArgs, one: &OneJob) -> String {
-    let today = || record::now().chars().take(10).collect();
-    let date: String = args.date.clone().unwrap_or_else(today);
-    let photos = args
-        .job
-        .as_deref()
-        .map_or_else(Vec::new, |folder| photos(folder, one));
-    page(&Sheet {
-        report: &one.report(),
-        compared: &one.before_and_after(&CompareOptions::default()),
-        drawings: &drawings(one),
-        photos: &photos,
-        date: &date,
-        version: env!("CARGO_PKG_VERSION"),
-    })
-}
-
-/// Lanes and loop of each run that was inspected.
-fn drawings(one: &OneJob) -> Vec<(usize, Vec<Drawing>)> {
-    let of = |(number, found): &(usize, crate::data::Inspection)| {
-        let index = one.loaded.runs.iter().position(|run| run == number)?;
-        let group = one.loaded.case.groups.get(index)?;
-        let shots = group.shots.iter().enumerate();
-        let lanes = shots.filter_map(|(shot, raw)| drawing::lanes(raw, found, shot, COLUMNS));
-        let all = lanes.chain(drawing::over_vcc(&group.shots, found));
-        Some((*number, all.collect()))
-    };
-    one.runs.iter().filter_map(of).collect()
-}
-
-fn photos(folder: &Path, one: &OneJob) -> Vec<Photo> {
-    let mut left = MOST_PHOTOS;
-    let pictures = one.loaded.job.pictures.iter();
-    let one = pictures.map(|picture| {
-        let content = job::photo(folder, picture, MOST_PHOTO.min(left));
-        if let Ok((_, bytes)) = &content {
-            left = left.saturating_sub(bytes.len() as u64);
-        }
-        Photo {
-            file: picture.file.clone(),
-            title: picture.title.clone(),
-            content,
-        }
-    });
-    one.collect()
+    Ok(told.unwrap_or(Written::Page))
 }

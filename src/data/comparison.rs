@@ -166,3 +166,14 @@ pub struct Comparison {
     /// What should be said beside it, as sentences.
     pub notes: Vec<String>,
 }
+
+/// A comparison with the names of its sides.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Compared {
+    /// Name of the side before.
+    pub before: String,
+    /// Name of the side after.
+    pub after: String,
+    /// What changed.
+    pub comparison: Comparison,
+}

@@ -43,7 +43,7 @@ pub mod voltage_steps;
 pub use bounded::Bounded;
 pub use capture::{Capture, Channel, Decision, Note, SampleKind};
 pub use comparison::{
-    AlignBy, Alignment, CompareOptions, Comparison, Difference, Row, Side, StageChange,
+    AlignBy, Alignment, CompareOptions, Compared, Comparison, Difference, Row, Side, StageChange,
 };
 pub use distribution::Distribution;
 pub use facts::{Facts, Fold, Histogram, KeptEdge, Pulses, Pyramid, Summary, Tone, Turning};

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::load::{Loaded, Told, load_from};
 use super::text;
+use crate::data::job::Job;
 use crate::data::{Progress, Source};
 use crate::inspect::{self, InspectError};
 
@@ -14,8 +15,16 @@ const RECORD: &str = include_str!("../../captures/gv24/job.toml");
 /// # Errors
 /// As [`load_from`].
 pub fn demo(told: &Told<'_>, progress: &Progress) -> Result<Loaded, InspectError> {
-    let job = text::read("job.toml", RECORD)
-        .map_err(|error| InspectError::Option(format!("built-in record: {error}")))?;
+    let job = built_in_record()?;
     let open = |file: &str| -> Option<Arc<dyn Source>> { inspect::demo_capture(file) };
     load_from(job, &open, told, progress)
+}
+
+/// The built-in record alone.
+///
+/// # Errors
+/// [`InspectError::Option`] where it can't be read, which a test rules out.
+pub fn built_in_record() -> Result<Job, InspectError> {
+    text::read("job.toml", RECORD)
+        .map_err(|error| InspectError::Option(format!("built-in record: {error}")))
 }

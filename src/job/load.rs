@@ -86,7 +86,7 @@ fn load_with(
             continue;
         };
         let group = reading.group(run, options)?;
-        if !group.shots.is_empty() || !run.steps.is_empty() || !run.readings.is_empty() {
+        if has_something(&group) {
             groups.push(group);
             runs.push(number);
         }
@@ -102,6 +102,12 @@ fn load_with(
         runs,
         problems,
     })
+}
+
+/// Has a run something to inspect: a capture, a reading or a voltage step?
+pub fn has_something(group: &Group) -> bool {
+    let told = &group.options;
+    !group.shots.is_empty() || !told.steps.is_empty() || !told.readings.is_empty()
 }
 
 /// Files as they are read, each once.

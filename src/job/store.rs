@@ -20,6 +20,15 @@ pub const BACKUP: &str = "job.before.toml";
 /// How names of files begin that a save has not finished.
 const UNFINISHED: &str = ".job-";
 
+/// Files of a job, which nothing else may overwrite: record, backup, lock, captures and pictures.
+pub fn files_of(folder: &Path, job: &Job) -> Vec<PathBuf> {
+    let captures = job.captures.iter().map(|capture| capture.file.as_str());
+    let pictures = job.pictures.iter().map(|picture| picture.file.as_str());
+    let own = [RECORD, BACKUP, super::LOCK];
+    let all = own.into_iter().chain(captures).chain(pictures);
+    all.map(|file| folder.join(file)).collect()
+}
+
 /// Is there a record in this folder?
 pub fn is_job(folder: &Path) -> bool {
     fs::symlink_metadata(folder.join(RECORD)).is_ok_and(|meta| !meta.is_dir())

@@ -3,7 +3,7 @@
 use crate::data::Inspection;
 use crate::data::job::{Job, Run};
 use crate::job::gates::{self, Missing};
-use crate::job::{Problem, ProblemKind};
+use crate::job::{Inspected, Problem, ProblemKind};
 
 /// A job with what its runs gave.
 #[derive(Debug, Clone, Copy)]
@@ -20,7 +20,18 @@ pub struct JobReport<'a> {
     pub problems: &'a [Problem],
 }
 
-impl JobReport<'_> {
+impl<'a> JobReport<'a> {
+    /// All of a job; `folder` as [`JobReport::folder`].
+    pub fn of(found: &'a Inspected, folder: &'a str) -> Self {
+        Self {
+            job: &found.loaded.job,
+            folder,
+            runs: &found.runs,
+            failed: &found.failed,
+            problems: &found.loaded.problems,
+        }
+    }
+
     /// Name of the unit.
     pub fn unit(&self) -> &str {
         if self.job.unit.name.trim().is_empty() {

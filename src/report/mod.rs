@@ -3,7 +3,6 @@
 //! Pure functions over [`crate::data`]: nothing here measures, reads a file, prints or knows a
 //! clock. Start reading at [`json::inspection`] and [`text::case`]. Both faces may use them.
 
-pub mod compared;
 pub mod csv;
 mod escape;
 pub mod html;
@@ -15,8 +14,9 @@ pub mod text;
 #[cfg(test)]
 pub(crate) mod example;
 mod reading;
+mod written;
 
-pub use compared::Compared;
 pub use job::JobReport;
 pub use reading::{FileReading, Shown};
 pub use text::{step_thresholds, trimmed};
+pub use written::{Format, written};

@@ -69,6 +69,37 @@ fn laid_over_by_hand_the_difference_moves() {
 }
 
 #[test]
+fn dragged_sideways_the_run_after_moves_by_as_much() {
+    let mut harness = opened();
+    let before = compared::compared(&harness.state().state, &Kept::default());
+    let over = before.over.unwrap();
+    let lanes = harness
+        .get_by_label_contains("Before and after: shot")
+        .rect();
+    let from = lanes.center_top() + egui::vec2(0.0, 40.0);
+    harness.drag_at(from);
+    harness.step();
+    harness.hover_at(from + egui::vec2(60.0, 3.0));
+    harness.step();
+    harness.drop_at(from + egui::vec2(60.0, 3.0));
+    harness.step();
+    until(&mut harness, |state| {
+        matches!(state.compare.align, AlignBy::Hand(_)) && compare::found(state).is_some()
+    });
+    let AlignBy::Hand(shift_s) = harness.state().state.compare.align else {
+        unreachable!("waited for above");
+    };
+    // the lane's time axis leaves 92 and 8 points beside it
+    let a_point_s = (over.shown_s.1 - over.shown_s.0) / f64::from(lanes.width() - 100.0);
+    let wanted = over.shift_s - 60.0 * a_point_s;
+    assert!(
+        (shift_s - wanted).abs() < 0.5 * a_point_s,
+        "{shift_s} is not {wanted}"
+    );
+    assert!(!harness.state().state.compare.shift.is_empty());
+}
+
+#[test]
 fn one_run_alone_says_what_is_missing() {
     let state = AppState::empty(ReadOptions::default(), Options::default());
     let model = compared::compared(&state, &Kept::default());

@@ -25,7 +25,7 @@ fn capture(name: &str) -> PathBuf {
 }
 
 /// A bench with two captures of the built-in unit.
-fn opened() -> Harness<'static, Shell> {
+pub fn opened() -> Harness<'static, Shell> {
     let options = Options {
         controller: Some("UC3844".to_owned()),
         ..Options::default()
@@ -55,16 +55,16 @@ fn tell(harness: &mut Harness<'_, Shell>, command: Command) {
     harness.step();
 }
 
-fn on_job(harness: &mut Harness<'_, Shell>, command: JobCommand) {
+pub fn on_job(harness: &mut Harness<'_, Shell>, command: JobCommand) {
     tell(harness, Command::Job(command));
 }
 
-fn enter(harness: &mut Harness<'_, Shell>, field: JobField, text: &str) {
+pub fn enter(harness: &mut Harness<'_, Shell>, field: JobField, text: &str) {
     on_job(harness, JobCommand::EditField(field, text.to_owned()));
     on_job(harness, JobCommand::EnterField(field));
 }
 
-fn keep(harness: &mut Harness<'_, Shell>, folder: &Path) {
+pub fn keep(harness: &mut Harness<'_, Shell>, folder: &Path) {
     let text = folder.display().to_string();
     on_job(harness, JobCommand::EditFolder(text));
     on_job(harness, JobCommand::Keep);
@@ -72,7 +72,7 @@ fn keep(harness: &mut Harness<'_, Shell>, folder: &Path) {
 }
 
 /// Steps until the record on the medium is the one in the window.
-fn saved(harness: &mut Harness<'_, Shell>) -> Job {
+pub fn saved(harness: &mut Harness<'_, Shell>) -> Job {
     until(harness, |state| {
         let held = state.job.held.as_ref();
         held.is_some_and(|held| *held.saved == *state.job.job())
@@ -289,6 +289,38 @@ fn a_capture_opened_in_a_kept_job_is_kept_without_a_further_word() {
     let job = record::read(&job_folder).unwrap();
     assert_eq!(job.runs[0].shots.len(), 3);
     assert_eq!(record::problems(&job_folder, &job), Vec::new());
+}
+
+#[test]
+fn pictures_dropped_on_a_kept_job_are_attached_and_what_is_typed_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let (good, bad) = (
+        folder.path().join("board.PNG"),
+        folder.path().join("no.png"),
+    );
+    std::fs::write(&good, b"\x89PNG\r\n\x1a\nrest").unwrap();
+    std::fs::write(&bad, "no picture").unwrap();
+    let job_folder = folder.path().join("job");
+    let mut harness = opened();
+    keep(&mut harness, &job_folder);
+    saved(&mut harness);
+    let notes = JobField::Notes;
+    on_job(
+        &mut harness,
+        JobCommand::EditField(notes, "half a sen".to_owned()),
+    );
+    let ctx = harness.ctx.clone();
+    harness
+        .state_mut()
+        .follow(&ctx, Effect::Load(vec![good, bad]));
+    until(&mut harness, |state| !state.job.job().pictures.is_empty());
+    let job = saved(&mut harness);
+    assert_eq!(job.pictures.len(), 1);
+    assert!(job_folder.join(&job.pictures[0].file).is_file());
+    let state = &harness.state().state;
+    let wrong = state.job.wrong.clone().unwrap_or_default();
+    assert!(wrong.contains("no.png"), "{wrong}");
+    assert_eq!(job::fields::text(state, notes), "half a sen");
 }
 
 #[test]

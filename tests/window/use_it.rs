@@ -7,7 +7,7 @@ use egui::{Key, Modifiers};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use firstpulse::app::commands::{Command, Effect, apply};
-use firstpulse::app::dialog::{Answer, PickFiles};
+use firstpulse::app::dialog::{Answer, Ask, PickFiles, Showing};
 use firstpulse::app::group_edits::take_shots;
 use firstpulse::app::models::PanelModel;
 use firstpulse::app::shell::Shell;
@@ -22,9 +22,13 @@ use super::example;
 struct Picks(Option<Vec<PathBuf>>);
 
 impl PickFiles for Picks {
-    fn ask(&self) -> Answer {
+    fn ask(&self, _: Ask) -> Answer {
         let files = self.0.clone();
         Box::new(move || files)
+    }
+
+    fn show(&self, file: PathBuf) -> Showing {
+        Box::new(move || Some(format!("asked to show {}", file.display())))
     }
 }
 

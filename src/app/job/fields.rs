@@ -75,6 +75,12 @@ impl Drafts {
         *self = Self::default();
     }
 
+    /// Forgets what was typed of a picture, now that it is attached.
+    pub fn clear_picture(&mut self) {
+        self.fields.remove(&JobField::PicturePath);
+        self.fields.remove(&JobField::PictureTitle);
+    }
+
     /// Why a field could not be entered.
     pub fn wrong_of(&self, field: JobField) -> Option<&str> {
         self.fields.get(&field)?.wrong.as_deref()

@@ -54,8 +54,8 @@ pub enum JobDone {
     Opened(Box<Opening>),
     /// Not opened.
     NotOpened(PathBuf, String, bool),
-    /// A picture was copied, or not.
-    Attached(Result<Picture, JobError>),
+    /// Pictures were copied, or not.
+    Attached(Vec<Result<Picture, JobError>>),
 }
 
 impl JobDone {
@@ -70,7 +70,7 @@ impl JobDone {
 }
 
 /// Now, as a record writes it.
-fn now() -> String {
+pub(super) fn now() -> String {
     let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
     date::from_unix_seconds(since.map_or(0, |since| since.as_secs()))
 }
@@ -125,7 +125,7 @@ pub(super) fn attach(state: &mut AppState) -> Option<Effect> {
         return None;
     }
     let words = text(state, JobField::PictureTitle);
-    (!path.is_empty()).then(|| Effect::AttachPicture(path.into(), words))
+    (!path.is_empty()).then(|| Effect::AttachPictures(vec![path.into()], words))
 }
 
 /// The record, where it is kept and changed since it was saved.
@@ -236,10 +236,11 @@ fn words(holder: &Holder) -> String {
     format!("process {} since {}", holder.process, holder.since)
 }
 
-/// Copies a picture into the folder.
-pub fn attached(held: &Held, path: &Path, words: &str) -> JobDone {
+/// Copies pictures into the folder.
+pub fn attached(held: &Held, paths: &[PathBuf], words: &str) -> JobDone {
     let store = held.store.lock().unwrap_or_else(PoisonError::into_inner);
-    JobDone::Attached(store.add_picture(path, words))
+    let each = paths.iter().map(|path| store.add_picture(path, words));
+    JobDone::Attached(each.collect())
 }
 
 /// Takes what work on a folder gave; `Effect` is the work that follows.
@@ -254,8 +255,12 @@ pub fn take(state: &mut AppState, done: JobDone) -> Option<Effect> {
                 job.changed = changed;
                 job.opened = opened;
             });
-            state.job.said = Some(format!("Kept in {}.", held.folder.display()));
-            state.job.wrong = None;
+            // a save like those before has nothing to say, and leaves what was said of other work
+            let before = state.job.held.as_ref();
+            if before.is_none_or(|before| before.failed.is_some()) {
+                state.job.said = Some(format!("Kept in {}.", held.folder.display()));
+                state.job.wrong = None;
+            }
             state.job.held = Some(held);
         }
         JobDone::NotSaved(error, job) => {
@@ -270,14 +275,34 @@ pub fn take(state: &mut AppState, done: JobDone) -> Option<Effect> {
             state.view = MiddleView::Job;
         }
         JobDone::Opened(opening) => return Some(take_opened(state, *opening)),
-        JobDone::Attached(Ok(picture)) => {
-            state.job.drafts.clear();
-            let add = |job: &mut Job| job.pictures.push(picture);
-            state.job.history.edit("a picture", add);
-        }
-        JobDone::Attached(Err(error)) => state.job.wrong = Some(format!("Not attached: {error}.")),
+        JobDone::Attached(each) => take_pictures(state, each),
     }
     None
+}
+
+/// Those that were copied are one edit; why others were not is said.
+fn take_pictures(state: &mut AppState, each: Vec<Result<Picture, JobError>>) {
+    let (mut copied, mut wrong) = (Vec::new(), Vec::new());
+    for one in each {
+        match one {
+            Ok(picture) => copied.push(picture),
+            Err(error) => wrong.push(format!("Not attached: {error}.")),
+        }
+    }
+    if !wrong.is_empty() {
+        state.job.wrong = Some(wrong.join(" "));
+    }
+    if copied.is_empty() {
+        return;
+    }
+    state.job.drafts.clear_picture();
+    state.view = MiddleView::Job;
+    state.job.said = Some(match copied.as_slice() {
+        [one] => format!("Attached as {}.", one.file),
+        several => format!("{} pictures attached.", several.len()),
+    });
+    let add = |job: &mut Job| job.pictures.extend(copied);
+    state.job.history.edit("a picture", add);
 }
 
 fn take_opened(state: &mut AppState, opening: Opening) -> Effect {

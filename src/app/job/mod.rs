@@ -8,6 +8,7 @@
 pub mod fields;
 pub mod files;
 pub mod lists;
+pub mod page;
 pub mod recent;
 mod shelf;
 
@@ -53,6 +54,8 @@ pub struct JobState {
     pub busy: bool,
     /// Fields of the sheet that are not entered yet.
     pub drafts: fields::Drafts,
+    /// The report.
+    pub page: page::PageForm,
 }
 
 impl Default for JobState {
@@ -77,6 +80,7 @@ impl JobState {
             leaving: false,
             busy: false,
             drafts: fields::Drafts::default(),
+            page: page::PageForm::default(),
         }
     }
 
@@ -117,6 +121,8 @@ pub enum JobCommand {
     AddRun,
     /// Attach the picture that the field names.
     Attach,
+    /// Something about the report.
+    Page(page::PageCommand),
 }
 
 /// Applies a wish.
@@ -145,6 +151,7 @@ pub fn apply(state: &mut AppState, command: JobCommand) -> Option<Effect> {
         JobCommand::Tick(tick, on) => fields::tick(state, tick, on),
         JobCommand::AddRun => add_run(state),
         JobCommand::Attach => return files::attach(state),
+        JobCommand::Page(command) => return page::apply(state, command),
     }
     None
 }

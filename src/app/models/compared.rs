@@ -48,6 +48,8 @@ pub struct OverLane {
 pub struct OverModel {
     /// Which captures, and how they are laid over each other.
     pub words: String,
+    /// The same happens this much later in the capture after, in seconds.
+    pub shift_s: f64,
     /// The time axis, that of the capture before, in seconds.
     pub shown_s: (f64, f64),
     /// Places on it.
@@ -247,6 +249,7 @@ fn over(state: &AppState, alignment: &Alignment, kept: &Kept) -> Option<OverMode
             pair_words(alignment),
             alignment.reason
         ),
+        shift_s: alignment.shift_s,
         shown_s,
         ticks: ticks(shown_s.0, shown_s.1, 8, Unit::Second),
         lanes: lanes.collect(),

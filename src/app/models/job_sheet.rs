@@ -1,7 +1,10 @@
 //! The job's sheet: the unit, its runs, what was read, checked, replaced, and what is not entered yet.
 
+use std::path::Path;
+
 use crate::app::job::fields::{self, JobField, JobTick};
 use crate::app::job::lists::JobList;
+use crate::app::job::page;
 use crate::app::state::AppState;
 use crate::data::job::{ChangeOver, Heat, Job, Run, When};
 use crate::data::options::Accuracy;
@@ -66,6 +69,21 @@ pub struct RunModel {
     pub change_over: Vec<TickModel>,
 }
 
+/// The report.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct PageModel {
+    /// The file as typed.
+    pub path: String,
+    /// The file that is meant where none is typed, or an example.
+    pub hint: String,
+    /// What came of writing it.
+    pub said: Option<String>,
+    /// Is there one to show?
+    pub done: bool,
+    /// Does asking once more replace a file?
+    pub replaces: bool,
+}
+
 /// The sheet.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct JobModel {
@@ -87,6 +105,8 @@ pub struct JobModel {
     pub undo: Option<String>,
     /// Name of the edit that can be done again.
     pub redo: Option<String>,
+    /// The report.
+    pub page: PageModel,
     /// What has to be entered, with the reason.
     pub missing: Vec<(String, String)>,
     /// The unit.
@@ -125,6 +145,7 @@ pub fn job_sheet(state: &AppState) -> JobModel {
         busy: held.busy,
         undo: held.history.undo_name().map(str::to_owned),
         redo: held.history.redo_name().map(str::to_owned),
+        page: page_model(state),
         missing: missing(job),
         unit: UNIT.map(field).into(),
         runs: (0..state.case.groups.len())
@@ -137,6 +158,22 @@ pub fn job_sheet(state: &AppState) -> JobModel {
             job.pictures.iter().map(picture).collect(),
             PICTURE.map(field).into(),
         ),
+    }
+}
+
+fn page_model(state: &AppState) -> PageModel {
+    let form = &state.job.page;
+    let meant = state.job.held.as_ref().and_then(|_| page::target(state));
+    let name = meant.as_deref().and_then(Path::file_name);
+    PageModel {
+        path: form.path.clone(),
+        hint: match name {
+            Some(name) if form.path.is_empty() => name.to_string_lossy().into_owned(),
+            _ => "report.html, values.csv".to_owned(),
+        },
+        said: form.said.as_deref().map(|said| harmless(said, 400)),
+        done: form.done.is_some(),
+        replaces: form.there.is_some() && form.there == page::target(state),
     }
 }
 

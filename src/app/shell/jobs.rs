@@ -1,14 +1,17 @@
 //! The window's work on the folder of a job.
 
+use std::sync::Arc;
+
 use egui::Context;
 
 use super::super::commands::Effect;
 use super::super::job;
 use super::super::job::files::{self, JobDone};
+use super::super::job::page;
 use super::super::job::recent;
 use super::super::state::Problem;
 use super::super::task::Ended;
-use super::{Shell, died, waker};
+use super::{Shell, died, judge, waker};
 
 impl Shell {
     /// Takes what work on the folder gave, and saves what changed since.
@@ -56,6 +59,33 @@ impl Shell {
         }
     }
 
+    /// Takes what came of writing the report, and of showing a file.
+    pub(super) fn take_page(&mut self) {
+        match self.paging.poll() {
+            Some(Ended::Done(came)) => page::take(&mut self.state, came),
+            Some(Ended::Failed(why)) => {
+                self.state.job.page.said = Some(format!("Not written: {why}."));
+            }
+            Some(Ended::Died) => self.state.problems.push(died("Writing the report")),
+            Some(Ended::Cancelled) | None => {}
+        }
+        if let Some(Ended::Done(Some(why))) = self.showing.poll() {
+            self.state.job.page.said = Some(why);
+        }
+    }
+
+    /// Starts writing the report.
+    pub(super) fn write_page(&mut self, ctx: &Context) {
+        let Some(wanted) = page::wanted(&self.state) else {
+            return;
+        };
+        self.state.job.page.said = Some("Writing the report…".to_owned());
+        let library = Arc::clone(&self.library);
+        self.paging.start("report", waker(ctx), move |_| {
+            page::write(wanted, judge(&library)?)
+        });
+    }
+
     /// Starts work on a folder.
     pub(super) fn on_job(&mut self, ctx: &Context, effect: Effect) {
         self.state.job.busy = true;
@@ -71,12 +101,12 @@ impl Shell {
                     files::opened(&folder, take_over, &told, progress)
                 });
             }
-            Effect::AttachPicture(path, words) => {
+            Effect::AttachPictures(paths, words) => {
                 let Some(held) = self.state.job.held.clone() else {
                     self.state.job.busy = false;
                     return;
                 };
-                let work = move |_: &_| Ok(files::attached(&held, &path, &words));
+                let work = move |_: &_| Ok(files::attached(&held, &paths, &words));
                 self.job.start("attach", waker(ctx), work);
             }
             _ => self.state.job.busy = false,

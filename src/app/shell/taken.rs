@@ -1,10 +1,15 @@
 //! What the window takes of work that came to its end.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use egui::Context;
 
 use super::super::commands::Effect;
+use super::super::dialog::Ask;
+use super::super::job::fields::JobField;
+use super::super::job::page::PageCommand;
+use super::super::job::{self, JobCommand};
 use super::super::open::Loaded;
 use super::super::state::{Problem, first_dead};
 use super::super::task::Ended;
@@ -13,6 +18,21 @@ use super::{Examined, Shell, StepsRead};
 use crate::job::gates;
 
 impl Shell {
+    /// Takes what was chosen in the desktop's dialog: captures are opened, all else goes into its field.
+    pub(super) fn picked(&mut self, ctx: &Context, files: Vec<PathBuf>) {
+        let Some(first) = files.first().map(|file| file.display().to_string()) else {
+            return;
+        };
+        let wish = match self.asked {
+            Ask::Captures => return self.follow(ctx, Effect::Load(files)),
+            Ask::JobFolder => JobCommand::EditFolder(first),
+            Ask::Picture => JobCommand::EditField(JobField::PicturePath, first),
+            Ask::ReportFile => JobCommand::Page(PageCommand::EditPath(first)),
+        };
+        // a wish that fills a field leads to no work
+        let _ = job::apply(&mut self.state, wish);
+    }
+
     pub(super) fn loaded(&mut self, ctx: &Context, ended: Ended<Loaded>) {
         match ended {
             Ended::Done(Loaded::Demo(case)) => {

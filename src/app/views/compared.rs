@@ -33,7 +33,9 @@ pub fn compared_ui(ui: &mut Ui, model: &CompareModel) -> Commands {
         line(ui, &format!("{}.", model.stages.join("; ")), palette.quiet);
         if let Some(over) = &model.over {
             line(ui, &over.words, palette.quiet);
-            over_paint::over_ui(ui, over);
+            if let Some(shift_s) = over_paint::over_ui(ui, over) {
+                commands.push(Command::Compare(CompareCommand::Shift(shift_s)));
+            }
         }
         ui.horizontal(|ui| {
             ui.label(RichText::new("All values").font(theme::large()));

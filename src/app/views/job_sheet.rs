@@ -1,9 +1,11 @@
-//! The job's sheet: folder and undo above, the record below.
+//! The job's sheet: the record below its folder.
 
-use egui::{Button, ComboBox, Label, RichText, ScrollArea, TextEdit, Ui};
+use egui::{Label, RichText, ScrollArea, TextEdit, Ui};
 
 use super::Commands;
+use super::job_folder::{self, choose_ui};
 use crate::app::commands::Command;
+use crate::app::dialog::Ask;
 use crate::app::job::JobCommand;
 use crate::app::job::fields::JobField;
 use crate::app::models::job_sheet::{JobFieldModel, JobModel, ListModel, RunModel, TickModel};
@@ -12,9 +14,14 @@ use crate::app::theme::{self, Palette};
 /// All of it, as large as the middle.
 pub fn job_ui(ui: &mut Ui, model: &JobModel) -> Commands {
     let mut commands = Commands::new();
-    ui.horizontal_wrapped(|ui| commands.extend(folder_ui(ui, model)));
+    commands.extend(job_folder::folder_ui(ui, model));
     let palette = Palette::in_ui(ui);
-    for text in model.wrong.iter().chain(&model.said) {
+    for text in model
+        .wrong
+        .iter()
+        .chain(&model.said)
+        .chain(&model.page.said)
+    {
         ui.add(Label::new(RichText::new(text).color(palette.ink)).wrap());
     }
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
@@ -36,66 +43,6 @@ pub fn job_ui(ui: &mut Ui, model: &JobModel) -> Commands {
         commands.extend(pictures_ui(ui, model));
         commands.extend(fields_ui(ui, "Work", &model.work));
     });
-    commands
-}
-
-fn folder_ui(ui: &mut Ui, model: &JobModel) -> Commands {
-    let mut commands = Commands::new();
-    let mut say = |command| commands.push(Command::Job(command));
-    ui.label(RichText::new("Job sheet").font(theme::large()));
-    match &model.held {
-        Some(folder) => {
-            let text = format!("kept in {folder} as you work");
-            ui.add(Label::new(text).truncate());
-        }
-        None => {
-            let mut folder = model.folder.clone();
-            let edit = TextEdit::singleline(&mut folder)
-                .id_salt("job folder")
-                .desired_width(240.0)
-                .hint_text("folder of the job");
-            let field = ui.add(edit).accessible_name("Folder of the job");
-            if field.changed() {
-                say(JobCommand::EditFolder(folder));
-            }
-            let hint = "Writes the record there and copies the captures; from then on every edit is saved.";
-            let keep = ui.add_enabled(!model.busy, Button::new("Keep it there"));
-            if keep.on_hover_text(hint).clicked() {
-                say(JobCommand::Keep);
-            }
-            if !model.recent.is_empty() {
-                let combo = ComboBox::from_id_salt("recent").selected_text("last jobs");
-                let shown = combo.show_ui(ui, |ui| {
-                    for folder in &model.recent {
-                        if ui.selectable_label(false, folder).clicked() {
-                            say(JobCommand::EditFolder(folder.clone()));
-                            say(JobCommand::Open);
-                        }
-                    }
-                });
-                shown.response.accessible_name("Jobs that were open last");
-            }
-            let open = ui.add_enabled(!model.busy, Button::new("Open that job"));
-            if open.clicked() {
-                say(JobCommand::Open);
-            }
-        }
-    }
-    if model.may_take_over && ui.button("Take it over").clicked() {
-        say(JobCommand::TakeOver);
-    }
-    for (word, name, command) in [
-        ("Undo", &model.undo, JobCommand::Undo),
-        ("Redo", &model.redo, JobCommand::Redo),
-    ] {
-        let text = match name {
-            Some(name) => format!("{word}: {name}"),
-            None => word.to_owned(),
-        };
-        if ui.add_enabled(name.is_some(), Button::new(text)).clicked() {
-            say(command);
-        }
-    }
     commands
 }
 
@@ -269,9 +216,12 @@ fn pictures_ui(ui: &mut Ui, model: &JobModel) -> Commands {
     let (rows, fields) = &model.pictures;
     let mut commands = fields_ui(ui, "Pictures", fields);
     let list = crate::app::job::lists::JobList::Pictures;
-    if ui.button("Attach").clicked() {
-        commands.push(Command::Job(JobCommand::Attach));
-    }
+    ui.horizontal(|ui| {
+        commands.extend(choose_ui(ui, Ask::Picture, "a picture"));
+        if ui.button("Attach").clicked() {
+            commands.push(Command::Job(JobCommand::Attach));
+        }
+    });
     for (index, row) in rows.iter().enumerate() {
         ui.horizontal_wrapped(|ui| {
             let name = format!("Remove the picture {row}");

@@ -22,6 +22,7 @@ mod head;
 mod import_rows;
 mod import_sheet;
 mod import_table;
+mod job_folder;
 mod job_sheet;
 mod known;
 mod lane_paint;

@@ -4,6 +4,7 @@ use egui::{Button, ComboBox, Key, Label, RichText, ScrollArea, TextEdit, Ui};
 
 use super::Commands;
 use crate::app::commands::Command;
+use crate::app::dialog::Ask;
 use crate::app::models::shots::ShotModel;
 use crate::app::models::{PanelModel, Work};
 use crate::app::theme::{self, Palette};
@@ -141,7 +142,7 @@ fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
             commands.push(Command::OpenPath);
         }
         if ui.button("Choose files…").clicked() {
-            commands.push(Command::ChooseFiles);
+            commands.push(Command::Choose(Ask::Captures));
         }
     });
     if let Some(work) = &model.work {

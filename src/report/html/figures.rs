@@ -30,9 +30,9 @@ pub(super) fn drawn(page: &mut Page, sheet: &Sheet<'_>) {
         );
         for (number, drawing) in drawings.iter().enumerate() {
             let each = if drawing.bands.is_empty() {
-                120.0
+                104.0
             } else {
-                210.0
+                190.0
             };
             let picture = Picture {
                 width: WIDTH,

@@ -8,14 +8,7 @@ use crate::report::csv::is_derived;
 use crate::report::job::run_words;
 use crate::report::text::limits;
 
-const HEAD: [&str; 6] = [
-    "quantity",
-    "shot",
-    "value",
-    "published",
-    "verdict",
-    "source of the limits",
-];
+const HEAD: [&str; 5] = ["quantity", "shot", "value", "published", "verdict"];
 
 /// The tables of each run.
 pub(super) fn measured(page: &mut Page, sheet: &Sheet<'_>) {
@@ -47,36 +40,49 @@ fn table(page: &mut Page, found: &Inspection, caption: &str, derived: bool) {
         .measured
         .iter()
         .filter(|j| j.measured.value().is_some() && is_derived(j.measured.quantity) == derived);
-    let rows: Vec<[String; 6]> = those.map(row).collect();
+    let mut sources = Vec::new();
+    let rows: Vec<[String; 5]> = those.map(|judged| row(judged, &mut sources)).collect();
     page.table(caption, HEAD, &rows);
+    let numbered = sources.iter().enumerate();
+    let numbered: Vec<String> = numbered.map(|(n, s)| format!("[{}] {s}", n + 1)).collect();
+    page.quiet(&numbered.join("\n"));
 }
 
-fn row(judged: &Judged) -> [String; 6] {
+/// A row; where its limits come from is a number of `sources`, to which it is added.
+fn row(judged: &Judged, sources: &mut Vec<String>) -> [String; 5] {
     let info = judged.measured.quantity.info();
     let value = judged.measured.value();
     let value = value.map_or_else(String::new, |v| plus_minus(v.value, v.u95, info.unit));
-    let limit = judged.expected.as_ref();
-    let published = limit.map_or_else(String::new, |l| limits(l.min, l.max, l.typ, l.unit));
     let provisional = if judged.provisional {
         ", provisional"
     } else {
         ""
     };
-    let source = limit.map_or_else(String::new, |l| {
-        if l.condition.is_empty() {
-            l.source.clone()
-        } else {
-            format!("{} ({})", l.source, l.condition)
-        }
-    });
     [
         info.title.to_owned(),
         shot(judged),
         value,
-        published,
+        published(judged, sources),
         format!("{}{provisional}", judged.verdict.title()),
-        source,
     ]
+}
+
+fn published(judged: &Judged, sources: &mut Vec<String>) -> String {
+    let Some(limit) = &judged.expected else {
+        return String::new();
+    };
+    let source = if limit.condition.is_empty() {
+        limit.source.clone()
+    } else {
+        format!("{} ({})", limit.source, limit.condition)
+    };
+    let known = sources.iter().position(|known| *known == source);
+    let number = known.unwrap_or_else(|| {
+        sources.push(source);
+        sources.len() - 1
+    });
+    let shown = limits(limit.min, limit.max, limit.typ, limit.unit);
+    format!("{shown} [{}]", number + 1)
 }
 
 fn joined(page: &mut Page, found: &Inspection) {

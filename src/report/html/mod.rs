@@ -2,6 +2,7 @@
 //! the owner in plain words, then the bench sheet.
 
 mod bench;
+mod columns;
 mod figures;
 mod found;
 mod measured;
@@ -13,22 +14,12 @@ mod work;
 
 use page::Page;
 
+use super::JobReport;
 use super::escape::escaped;
-use super::{Compared, JobReport};
-use crate::data::Inspection;
 use crate::data::drawing::Drawing;
 use crate::data::job::{Run, When};
-
-/// What an attached picture is.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Photo {
-    /// Its file, as the record names it.
-    pub file: String,
-    /// What it shows; may be empty.
-    pub title: String,
-    /// Its bytes with their media type, or why it is only named.
-    pub content: Result<(&'static str, Vec<u8>), String>,
-}
+use crate::data::{Compared, Inspection};
+use crate::job::Photo;
 
 /// All that the page shows.
 #[derive(Debug, Clone, Copy)]

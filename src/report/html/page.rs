@@ -1,6 +1,7 @@
 //! A growing page: headings, paragraphs, lists, tables. Every text goes through [`escaped`].
 
 use super::super::escape::escaped;
+use super::columns::widths;
 
 /// The body of a page.
 #[derive(Debug, Default)]
@@ -70,7 +71,16 @@ impl Page {
             ""
         };
         self.begin_table(class, caption);
-        self.out.push_str("<thead><tr>");
+        let texts = rows
+            .iter()
+            .map(|row| row.iter().map(String::as_str).collect());
+        let shares = widths(N, std::iter::once(head.to_vec()).chain(texts));
+        self.out.push_str("<colgroup>");
+        for share in shares {
+            self.out
+                .push_str(&format!("<col style=\"width:{share:.1}%\">"));
+        }
+        self.out.push_str("</colgroup>\n<thead><tr>");
         for name in head {
             self.out
                 .push_str(&format!("<th scope=\"col\">{}</th>", escaped(name)));

@@ -17,11 +17,11 @@ ul { margin: .4rem 0; padding-left: 1.2rem; }
 li { margin: .15rem 0; }
 p, li, td, th, caption, figcaption { unicode-bidi: isolate; }
 .quiet, figcaption, caption { color: #575756; }
-.quiet, figcaption { font-size: .86rem; }
+.quiet, figcaption { font-size: .86em; }
 .banner { background: #2E2C28; color: #FAF5E8; padding: .5rem .8rem; font-weight: bold; break-inside: avoid; }
 .owner { background: #F1EEE6; padding: .2rem 1.1rem .7rem; border-left: 5px solid #24262A; margin: 1rem 0; }
 .owner h2 { border: 0; margin: .8rem 0 .2rem; font-size: 1.05rem; }
-table { border-collapse: collapse; width: 100%; margin: .6rem 0 1rem; font-size: .86rem;
+table { border-collapse: collapse; table-layout: fixed; width: 100%; margin: .6rem 0 1rem; font-size: .86em;
   font-variant-numeric: tabular-nums; }
 caption { text-align: left; padding: .2rem 0; font-weight: bold; break-after: avoid; }
 th, td { text-align: left; vertical-align: top; padding: .22rem .5rem .22rem 0; border-bottom: 1px solid #D3CDBF;
@@ -37,7 +37,8 @@ svg, img { display: block; max-width: 100%; height: auto; border: 1px solid #D3C
 img { max-height: 20cm; }
 @media print {
   html, body { background: #FFFFFF; }
-  body { max-width: none; margin: 0; padding: 0; border: 0; font-size: 10pt; }
+  html { font-size: 12px; }
+  body { max-width: none; margin: 0; padding: 0; border: 0; font-size: 9.5pt; line-height: 1.35; }
   .owner { break-inside: avoid; }
   .owner, .banner { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   p, li { orphans: 3; widows: 3; }

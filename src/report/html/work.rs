@@ -157,23 +157,36 @@ fn comparison(page: &mut Page, found: &Comparison) {
         ["quantity", "before", "after", "change", "beyond measuring?"],
         &rows,
     );
-    for (caption, difference) in [
-        ("Only before", Difference::Gone),
-        ("Only after", Difference::New),
-    ] {
-        let those = found.rows.iter().filter(|row| row.difference == difference);
-        let rows = those.map(|row| {
-            let side = row.before.as_ref().or(row.after.as_ref());
-            [title(row), side_words(row, side), row.remark.clone()]
-        });
-        page.table(
-            caption,
-            ["quantity", "value", "remark"],
-            &rows.collect::<Vec<_>>(),
-        );
-    }
+    one_sided(page, found, "Only before", Difference::Gone);
+    one_sided(page, found, "Only after", Difference::New);
     page.list(&found.notes);
     page.list(&found.not_aligned);
+}
+
+/// What only one side has, by the reason; the values themselves stand above with their run.
+fn one_sided(page: &mut Page, found: &Comparison, caption: &str, difference: Difference) {
+    let mut groups: Vec<(&str, Vec<String>)> = Vec::new();
+    for row in found.rows.iter().filter(|row| row.difference == difference) {
+        let reason = row.remark.as_str();
+        let place = groups.iter().position(|(known, _)| *known == reason);
+        let place = place.unwrap_or_else(|| {
+            groups.push((reason, Vec::new()));
+            groups.len() - 1
+        });
+        let titles = &mut groups[place].1;
+        let title = title(row);
+        if !titles.contains(&title) {
+            titles.push(title);
+        }
+    }
+    for (reason, titles) in groups {
+        let why = if reason.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", reason.trim_end_matches('.'))
+        };
+        page.paragraph(&format!("{caption}{why}: {}.", titles.join(", ")));
+    }
 }
 
 fn title(row: &Row) -> String {

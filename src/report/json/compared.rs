@@ -3,8 +3,8 @@
 use serde_json::{Map, Value, json};
 
 use super::{number, numbered, optional, with_schema};
+use crate::data::Compared;
 use crate::data::{Alignment, Row, Side};
-use crate::report::Compared;
 
 /// The object of `compare`: the first comparison, and all of them under `comparisons`.
 pub fn compared(all: &[Compared]) -> Value {

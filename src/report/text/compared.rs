@@ -1,9 +1,9 @@
 //! Sides set against each other, on a terminal.
 
 use super::page::Page;
+use crate::data::Compared;
 use crate::data::text::plus_minus;
 use crate::data::{Comparison, Difference, Row, Side, StageState};
-use crate::report::Compared;
 
 /// Widths of the columns: quantity, before, after, change, what became of it.
 const COLUMNS: [usize; 5] = [20, 16, 16, 13, 5];
