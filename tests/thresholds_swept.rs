@@ -213,6 +213,53 @@ fn steps_of_the_knob_limit_the_result() {
 }
 
 /// OUT alone tells when it runs, also where its samples fall at random on the pulses.
+/// A hand that holds VCC still at two levels, so that the meter can be read there, and turns on evenly in
+/// between, is no knob that turns in steps: what lies between two holds is a slope with hundreds of
+/// samples (common practice: set the scope to the meter at about 5 and 15 V, then go on).
+#[test]
+fn holds_for_the_meter_are_no_steps_of_the_knob() {
+    for (pace, hold_v, hold_s) in [(1.0, 15.0, 3.0), (0.5, 14.6, 2.0), (2.0, 15.2, 6.0)] {
+        let supply = |t: f64| {
+            // up to 5 V, hold, up to the second level, hold, up to 17 V and down again
+            let times = [0.0, 5.0 / pace, 3.0, (hold_v - 5.0) / pace, hold_s];
+            let mut at = t;
+            let mut level = 0.0;
+            for (part, length) in times.iter().enumerate().skip(1) {
+                let within = at.min(*length);
+                level += if part % 2 == 1 { within * pace } else { 0.0 };
+                at -= within;
+            }
+            let peak_s = (17.0 - hold_v) / pace;
+            level + pace * at.min(peak_s) - pace * (at - peak_s).max(0.0)
+        };
+        let seconds = 3.0 + hold_s + (17.0 + 17.0 - 8.0) / pace;
+        let swept = swept_between((15.93, 9.71), supply, |_, _| 0.0, seconds);
+        let shot = made::shot(vec![
+            record("VCC", swept.vcc.clone(), 0.03),
+            record("VREF", vref(&swept.runs), 0.02),
+        ]);
+        let mut told = options(&[Role::Vcc, Role::Vref]);
+        told.controller = Some("UC3844".to_owned());
+        let found = made::examine(&[shot], &told);
+        for (quantity, truth) in [
+            (Quantity::StartThreshold, 15.93),
+            (Quantity::StopThreshold, 9.71),
+        ] {
+            // of six values one may lie beyond its 95 %, none beyond three standard uncertainties
+            let found_v = value(&found, quantity);
+            let off_v = (found_v.value - truth).abs();
+            let u95 = found_v.u95;
+            assert!(
+                off_v < 3.0 * found_v.u,
+                "{pace} V/s: {quantity:?} off by {off_v} ± {u95}"
+            );
+            assert!(u95 < 0.06, "{pace} V/s: {quantity:?} ± {u95}");
+            let remarks = row(&found, quantity).measured.remarks.join(" ");
+            assert!(!remarks.contains("steps of"), "{pace} V/s: {remarks}");
+        }
+    }
+}
+
 #[test]
 fn pulses_bound_the_events() {
     let swept = swept(by_hand, |_, _| 0.0, 30.0);

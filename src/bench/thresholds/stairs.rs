@@ -15,6 +15,9 @@ const LEAP_SHARE: f64 = 0.75;
 /// … and the share of the time that they take at most.
 const LEAP_TIME: f64 = 0.45;
 
+/// A leap in which so many samples lie is no leap but VCC on its way: the line before the event reads it.
+const ON_ITS_WAY: usize = 24;
+
 /// A landing that lasts less than this share of the usual one was left by the event, not by the knob.
 const CUT_SHORT: f64 = 0.2;
 /// Samples that are taken together, one choice after the other: noise hides small steps in single ones.
@@ -35,35 +38,48 @@ pub(in crate::bench) struct Stair {
 /// samples again are read as the line before the event takes at `most`; where there are more, block
 /// means serve.
 pub(super) fn find(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Stair> {
-    let all = values(vcc, event, previous_s, most + most / 2);
-    TOGETHER.into_iter().find_map(|together| {
+    let (all, each) = values(vcc, event, previous_s, most + most / 2);
+    for together in TOGETHER {
         let mean = |chunk: &[f64]| chunk.iter().sum::<f64>() / chunk.len() as f64;
         // groups end with the record: the last landing is the one that counts
         let groups = all.rchunks_exact(together).map(mean);
         let mut values: Vec<f64> = groups.collect();
         values.reverse();
-        of(&values, event.kind, vcc)
-    })
+        let Some(leaps) = leaps(&values, vcc).filter(|_| values.len() >= 12) else {
+            continue;
+        };
+        if on_its_way(&leaps, each * together) {
+            return None;
+        }
+        if let Some(stair) = of(&values, &leaps, event.kind, vcc) {
+            return Some(stair);
+        }
+    }
+    None
 }
 
-fn of(values: &[f64], kind: EventKind, vcc: &Trace<'_>) -> Option<Stair> {
-    if values.len() < 12 {
-        return None;
-    }
-    let leaps = leaps(values, vcc)?;
-    let steps: Vec<f64> = leaps.iter().map(|l| l.1.abs()).collect();
+/// Holds between slow turns look like landings; what lies between them is no leap then.
+fn on_its_way(leaps: &[Leap], each: usize) -> bool {
+    let mut widths: Vec<f64> = leaps.iter().map(|l| l.changes as f64).collect();
+    // a leap within one group shows in two changes
+    let beyond = (stats::median(&mut widths) - 2.0).max(0.0);
+    beyond * each as f64 >= ON_ITS_WAY as f64
+}
+
+fn of(values: &[f64], leaps: &[Leap], kind: EventKind, vcc: &Trace<'_>) -> Option<Stair> {
+    let steps: Vec<f64> = leaps.iter().map(|l| l.size_v.abs()).collect();
     let step_v = stats::summary(&steps).mean;
     let up = kind == EventKind::Start;
-    if !more_than_codes(&steps, step_v, vcc) || (leaps.last()?.1 > 0.0) != up {
+    let last = *leaps.last()?;
+    if !more_than_codes(&steps, step_v, vcc) || (last.size_v > 0.0) != up {
         return None;
     }
-    let (last, size) = *leaps.last()?;
-    let tail = &values[(last + 1).min(values.len() - 1)..];
-    let usual = (last - leaps[0].0) as f64 / (leaps.len() - 1) as f64;
+    let tail = &values[(last.end + 1).min(values.len() - 1)..];
+    let usual = (last.end - leaps[0].end) as f64 / (leaps.len() - 1) as f64;
     let level = stats::median(&mut tail.to_vec());
     // an event just after a leap lies in that leap, one after a whole landing in the next
     let other = if (tail.len() as f64) < CUT_SHORT * usual {
-        level - size
+        level - last.size_v
     } else if up {
         level + step_v
     } else {
@@ -90,9 +106,9 @@ fn carried(vcc: &Trace<'_>) -> bool {
     vcc.noise() > 0.3 * vcc.resolution()
 }
 
-/// Levels before the event, as far back as VCC lies within [`LOOKED_V`]; block means where the samples
-/// are many.
-fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Vec<f64> {
+/// Levels before the event, as far back as VCC lies within [`LOOKED_V`], and how many samples each stands
+/// for: block means where the samples are many.
+fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> (Vec<f64>, usize) {
     let time = &vcc.channel.time;
     let end = time.index_from(event.at_s - event.within_s + 0.25 * vcc.interval_s());
     let begin = time.index_from(previous_s + 2.0 * vcc.interval_s());
@@ -101,11 +117,11 @@ fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Vec<f
     let far = |block: &usize| (vcc.block_mean(*block) - level).abs() > LOOKED_V;
     let first = (begin / size..end / size).rev().find(far);
     let begin = first.map_or(begin, |b| ((b + 1) * size).max(begin));
-    let mut values = if end.saturating_sub(begin) <= most {
-        vcc.values(begin..end.max(begin))
+    let (mut values, each) = if end.saturating_sub(begin) <= most {
+        (vcc.values(begin..end.max(begin)), 1)
     } else {
         let blocks = begin.div_ceil(size)..end / size;
-        blocks.map(|b| vcc.block_mean(b)).collect()
+        (blocks.map(|b| vcc.block_mean(b)).collect(), size)
     };
     values.retain(|v| v.is_finite());
     // only since the knob was last turned round
@@ -118,37 +134,51 @@ fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Vec<f
             best
         }
     });
-    values.split_off(turn.unwrap_or(0))
+    (values.split_off(turn.unwrap_or(0)), each)
 }
 
-/// Leaps between points: the last index before each landing and the size; `None` where VCC does not come
-/// in leaps. Changes are taken over two intervals: a leap within a group of samples takes both.
-fn leaps(values: &[f64], vcc: &Trace<'_>) -> Option<Vec<(usize, f64)>> {
+/// A leap between two landings.
+#[derive(Debug, Clone, Copy)]
+struct Leap {
+    /// Index of the last value before the landing.
+    end: usize,
+    /// How far, in volts.
+    size_v: f64,
+    /// In how many changes it shows.
+    changes: usize,
+}
+
+/// Leaps between points; `None` where VCC does not come in leaps. Changes are taken over two intervals: a leap within a group of samples takes both.
+fn leaps(values: &[f64], vcc: &Trace<'_>) -> Option<Vec<Leap>> {
     let changes: Vec<f64> = values.windows(3).map(|w| w[2] - w[0]).collect();
     let mut sizes: Vec<f64> = changes.iter().map(|c| c.abs()).collect();
     let least = if carried(vcc) { 0.04 } else { 0.2 };
     let usual = stats::median(&mut sizes).max(least * vcc.resolution());
     let large = 7.5 * usual;
-    let mut leaps: Vec<(usize, f64)> = Vec::new();
+    let mut leaps: Vec<Leap> = Vec::new();
     let mut begin = None;
     let mut taken = 0;
     for (index, change) in changes.iter().chain([&0.0]).enumerate() {
         match (change.abs() > large, begin) {
             (true, None) => begin = Some(index),
             (false, Some(first)) => {
-                leaps.push((index, values[index + 1] - values[first]));
+                leaps.push(Leap {
+                    end: index,
+                    size_v: values[index + 1] - values[first],
+                    changes: index - first,
+                });
                 taken += index - first;
                 begin = None;
             }
             _ => {}
         }
     }
-    let largest = leaps.iter().map(|l| l.1.abs()).fold(0.0, f64::max);
-    leaps.retain(|l| l.1.abs() > 0.4 * largest);
+    let largest = leaps.iter().map(|l| l.size_v.abs()).fold(0.0, f64::max);
+    leaps.retain(|l| l.size_v.abs() > 0.4 * largest);
     let whole = values.last()? - values.first()?;
-    let by_leaps: f64 = leaps.iter().map(|l| l.1).sum();
+    let by_leaps: f64 = leaps.iter().map(|l| l.size_v).sum();
     // dips leap both ways, a stair one way
-    let one_way = leaps.iter().all(|l| (l.1 > 0.0) == (whole > 0.0));
+    let one_way = leaps.iter().all(|l| (l.size_v > 0.0) == (whole > 0.0));
     let stair = one_way
         && leaps.len() >= FEWEST_LEAPS
         && by_leaps / whole > LEAP_SHARE

@@ -5,7 +5,7 @@ const LINE: f64 = 112.0;
 /// A word longer than this is broken rather than given room.
 const LONGEST_WORD: usize = 22;
 /// Added to each column for its padding, in characters.
-const PADDING: f64 = 1.5;
+const PADDING: f64 = 2.5;
 
 /// The share of each column in hundredths, for columns with these texts (the heads among them). Each has
 /// room for its longest word, as far as all of them have; what is left goes where lines are longest.

@@ -4,7 +4,6 @@ use super::page::Page;
 use super::{Sheet, joined};
 use crate::data::job::Run;
 use crate::data::text::engineering;
-use crate::data::typed::written_spread;
 use crate::data::{InspectedCapture, InspectedChannel, Inspection, Suspect, Unit};
 use crate::report::job::run_words;
 use crate::report::text::mark;
@@ -106,7 +105,15 @@ fn channel_row(
         format!("{role}{place}{sure}"),
         joined(&[
             &format!("× {}", engineering(known.gain, Unit::Unknown, 6)),
-            &format!("±({}){assumed}", written_spread(known.accuracy)),
+            &format!(
+                "±({} % + {}){assumed}",
+                engineering(100.0 * known.accuracy.gain, Unit::Unknown, 3),
+                engineering(
+                    known.accuracy.offset,
+                    channel.map_or(Unit::Volt, |c| c.unit),
+                    3
+                )
+            ),
             meter,
             bandwidth.as_str(),
         ]),
