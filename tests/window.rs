@@ -14,6 +14,8 @@ mod import_model;
 mod import_sheet;
 #[path = "window/job.rs"]
 mod job;
+#[path = "window/keys.rs"]
+mod keys;
 #[path = "window/known.rs"]
 mod known;
 #[path = "window/loops.rs"]

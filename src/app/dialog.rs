@@ -63,7 +63,7 @@ impl PickFiles for DesktopDialog {
 
     fn show(&self, file: PathBuf) -> Showing {
         Box::new(move || {
-            let error = open::that_detached(&file).err()?;
+            let error = open::that(&file).err()?;
             let file = file.display();
             Some(format!(
                 "The desktop did not show {file} ({error}); open it in a browser by hand."

@@ -56,7 +56,11 @@ pub(super) fn apply(state: &mut AppState, command: PageCommand) -> Option<Effect
             form.there = None;
             None
         }
-        PageCommand::Show => form.done.clone().map(Effect::ShowFile),
+        PageCommand::Show => {
+            let file = form.done.clone()?;
+            form.said = Some(format!("The desktop was asked to show {}.", file.display()));
+            Some(Effect::ShowFile(file))
+        }
         PageCommand::Write => {
             if target(state).is_some() {
                 return Some(Effect::WritePage);

@@ -1,8 +1,8 @@
 //! The sheet of before and after.
 
-use egui::{Align2, ComboBox, Grid, Key, Label, RichText, ScrollArea, TextEdit, Ui};
+use egui::{Align2, ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 
-use super::{Commands, over_paint};
+use super::{Commands, keys, over_paint};
 use crate::app::commands::Command;
 use crate::app::compare::CompareCommand;
 use crate::app::models::compared::{CompareModel, RowModel};
@@ -130,7 +130,7 @@ fn align_ui(ui: &mut Ui, model: &CompareModel) -> Commands {
     if field.changed() {
         commands.push(Command::Compare(CompareCommand::EditShift(text)));
     }
-    if field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)) {
+    if keys::entered(ui, &field) {
         commands.push(Command::Compare(CompareCommand::EnterShift));
     }
     commands

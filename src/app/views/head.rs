@@ -1,8 +1,8 @@
 //! The head line: unit, groups, controller, light or dark.
 
-use egui::{Align, ComboBox, Key, Layout, RichText, TextEdit, Ui};
+use egui::{Align, ComboBox, Layout, RichText, TextEdit, Ui};
 
-use super::Commands;
+use super::{Commands, keys};
 use crate::app::commands::Command;
 use crate::app::models::PanelModel;
 use crate::app::state::Look;
@@ -104,7 +104,7 @@ fn controller_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     if response.changed() {
         commands.push(Command::EditMarking(marking));
     }
-    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    let entered = keys::entered(ui, &response);
     if ui.button("Apply").clicked() || entered {
         commands.push(Command::ApplyMarking);
     }

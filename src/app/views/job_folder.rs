@@ -1,8 +1,8 @@
 //! What stands above the job's sheet: its folder, undo and redo, the report.
 
-use egui::{Button, ComboBox, Key, Label, RichText, TextEdit, Ui};
+use egui::{Button, ComboBox, Label, RichText, TextEdit, Ui};
 
-use super::Commands;
+use super::{Commands, keys};
 use crate::app::commands::Command;
 use crate::app::dialog::Ask;
 use crate::app::job::JobCommand;
@@ -107,7 +107,7 @@ fn page_ui(ui: &mut Ui, model: &PageModel) -> Commands {
         .desired_width(240.0)
         .hint_text(&model.hint);
     let field = ui.add(edit).accessible_name("File of the report");
-    let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    let entered = keys::entered(ui, &field);
     let mut say = |command| commands.push(Command::Job(JobCommand::Page(command)));
     if field.changed() {
         say(PageCommand::EditPath(path));

@@ -182,6 +182,7 @@ fn list_ui(ui: &mut Ui, model: &ListModel) -> Commands {
         });
     }
     ui.horizontal_wrapped(|ui| {
+        let mut first = None;
         for (cell, ((name, hint), text)) in model.list.cells().iter().zip(&model.cells).enumerate()
         {
             let mut typed = text.clone();
@@ -194,10 +195,13 @@ fn list_ui(ui: &mut Ui, model: &ListModel) -> Commands {
                     hint => format!("{name}: {hint}"),
                 });
             let field = ui.add(edit).accessible_name(format!("{title}, {name}"));
+            first.get_or_insert(field.id);
             if field.changed() {
                 commands.push(Command::Job(JobCommand::EditCell(model.list, cell, typed)));
             }
             if field.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter)) {
+                // the next row begins where this one did
+                ui.memory_mut(|memory| memory.request_focus(first.unwrap_or(field.id)));
                 commands.push(Command::Job(JobCommand::Add(model.list)));
             }
         }

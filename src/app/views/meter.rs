@@ -1,8 +1,8 @@
 //! The form that sets a channel to a meter reading, under the lanes whose span it takes.
 
-use egui::{ComboBox, Key, Label, RichText, TextEdit, Ui};
+use egui::{ComboBox, Label, RichText, TextEdit, Ui};
 
-use super::{Commands, known};
+use super::{Commands, keys, known};
 use crate::app::commands::Command;
 use crate::app::meter::{End, MeterCommand};
 use crate::app::models::meter::{MeterModel, SameRange};
@@ -94,7 +94,7 @@ fn field_ui(ui: &mut Ui, name: &str, hint: &str, text: &str) -> (Option<String>,
         .char_limit(40)
         .hint_text(hint);
     let response = ui.add(edit).accessible_name(name);
-    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    let entered = keys::entered(ui, &response);
     (response.changed().then_some(typed), entered)
 }
 

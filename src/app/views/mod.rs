@@ -4,8 +4,7 @@
 use egui::{Frame, Margin, Panel, Ui};
 
 use super::commands::Command;
-use super::job::JobCommand;
-use super::models::{Middle, PanelModel};
+use super::models::PanelModel;
 use super::theme::Palette;
 
 mod before;
@@ -24,6 +23,7 @@ mod import_sheet;
 mod import_table;
 mod job_folder;
 mod job_sheet;
+mod keys;
 mod known;
 mod lane_paint;
 mod lanes;
@@ -128,56 +128,9 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
         .show(ui, |ui| {
             commands.extend(middle::middle_ui(ui, model));
         });
-    commands.extend(keys(ui, model));
-    commands.extend(undo_keys(ui));
+    commands.extend(keys::keys(ui, model));
     commands.extend(dropped(ui));
     commands
-}
-
-/// Keys that work wherever no field takes text.
-fn keys(ui: &Ui, model: &PanelModel) -> Commands {
-    let Middle::Lanes(lanes) = &model.middle else {
-        return Commands::new();
-    };
-    if ui.ctx().text_edit_focused() {
-        return Commands::new();
-    }
-    let (from, to) = lanes
-        .span
-        .as_ref()
-        .map_or(lanes.shown_s, |span| span.span_s);
-    let at_s = 0.5 * (from + to);
-    ui.input(|input| {
-        let mut commands = Commands::new();
-        let plus = input.key_pressed(egui::Key::Plus) || input.key_pressed(egui::Key::Equals);
-        if plus {
-            commands.push(Command::Zoom { at_s, factor: 0.5 });
-        }
-        if input.key_pressed(egui::Key::Minus) {
-            commands.push(Command::Zoom { at_s, factor: 2.0 });
-        }
-        if input.key_pressed(egui::Key::Home) {
-            commands.push(Command::ShowAll);
-        }
-        commands
-    })
-}
-
-/// Undo and redo by the keys of every desktop, where no field takes them.
-fn undo_keys(ui: &Ui) -> Commands {
-    if ui.ctx().text_edit_focused() {
-        return Commands::new();
-    }
-    let (ctrl, shift) = (egui::Modifiers::COMMAND, egui::Modifiers::SHIFT);
-    ui.input_mut(|input| {
-        if input.consume_key(ctrl | shift, egui::Key::Z) || input.consume_key(ctrl, egui::Key::Y) {
-            vec![Command::Job(JobCommand::Redo)]
-        } else if input.consume_key(ctrl, egui::Key::Z) {
-            vec![Command::Job(JobCommand::Undo)]
-        } else {
-            Commands::new()
-        }
-    })
 }
 
 fn dropped(ui: &Ui) -> Commands {

@@ -19,8 +19,10 @@ pub fn sheets_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
         ui.style_mut().override_font_id = Some(theme::small());
     }
     ui.horizontal_wrapped(|ui| {
-        for (view, title) in &model.sheets {
-            if ui.selectable_label(model.view == *view, title).clicked() {
+        for (number, (view, title)) in model.sheets.iter().enumerate() {
+            let choice = ui.selectable_label(model.view == *view, title);
+            let choice = choice.on_hover_text(format!("Ctrl+{}", number + 1));
+            if choice.clicked() {
                 commands.push(Command::Show(*view));
             }
         }

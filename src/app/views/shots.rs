@@ -1,8 +1,8 @@
 //! The shot list, opening files, and what to know before connecting.
 
-use egui::{Button, ComboBox, Key, Label, RichText, ScrollArea, TextEdit, Ui};
+use egui::{Button, ComboBox, Label, RichText, ScrollArea, TextEdit, Ui};
 
-use super::Commands;
+use super::{Commands, keys};
 use crate::app::commands::Command;
 use crate::app::dialog::Ask;
 use crate::app::models::shots::ShotModel;
@@ -129,14 +129,15 @@ fn files_ui(ui: &mut Ui, model: &PanelModel) -> Commands {
     let mut commands = Commands::new();
     let mut path = model.path.clone();
     let field = TextEdit::singleline(&mut path)
-        .id_salt("path")
+        .id(keys::path_field())
         .desired_width(f32::INFINITY)
         .hint_text("path, or drop files here");
     let response = ui.add(field).accessible_name("Open a capture");
     if response.changed() {
         commands.push(Command::EditPath(path));
     }
-    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    let response = response.on_hover_text("Ctrl+O");
+    let entered = keys::entered(ui, &response);
     ui.horizontal_wrapped(|ui| {
         if ui.button("Open").clicked() || entered {
             commands.push(Command::OpenPath);
