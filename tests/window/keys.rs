@@ -30,6 +30,20 @@ fn numbers_choose_the_sheets_in_their_order_also_while_a_field_takes_text() {
 }
 
 #[test]
+fn from_a_sheet_chosen_by_key_tab_goes_on_into_it() {
+    let mut harness = window(example_state(), None);
+    harness.step();
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::Num8);
+    harness.step();
+    harness.step();
+    harness.key_press(Key::Tab);
+    harness.step();
+    harness.step();
+    let first = harness.get_by_label("Folder of the job");
+    assert!(first.accesskit_node().is_focused());
+}
+
+#[test]
 fn the_path_is_reached_by_a_key_and_keeps_the_keyboard_after_enter() {
     let mut harness = window(example_state(), None);
     harness.step();

@@ -1,6 +1,6 @@
 //! Keys: sheets, files, lanes, undo; and fields that keep the keyboard after Enter.
 
-use egui::{Id, Key, Modifiers, Response, Ui};
+use egui::{Id, Key, Modifiers, Rect, Response, Sense, Ui, WidgetInfo, vec2};
 
 use super::Commands;
 use crate::app::commands::Command;
@@ -10,6 +10,20 @@ use crate::app::models::{Middle, PanelModel};
 /// The field for the path of a capture.
 pub fn path_field() -> Id {
     Id::unique("path of a capture")
+}
+
+fn middle() -> Id {
+    Id::unique("start of the middle")
+}
+
+/// Where Tab goes on from once a sheet was chosen by key: before all that stands in the middle.
+pub fn start_of_middle(ui: &Ui, model: &PanelModel) {
+    let title = model.sheets.iter().find(|(view, _)| *view == model.view);
+    let title = title.map_or("", |(_, title)| title.as_str());
+    let place = Rect::from_min_size(ui.max_rect().min, vec2(1.0, 1.0));
+    let start = ui.interact(place, middle(), Sense::focusable_noninteractive());
+    let name = format!("In the middle: {title}");
+    start.widget_info(|| WidgetInfo::labeled(egui::Role::Label, true, &name));
 }
 
 /// All keys of the window.
@@ -49,7 +63,11 @@ fn sheet_keys(ui: &Ui, model: &PanelModel) -> Commands {
     }
     let sheets = NUMBERS.into_iter().zip(&model.sheets);
     let chosen = sheets.filter(|(key, _)| pressed(*key));
-    chosen.map(|(_, (view, _))| Command::Show(*view)).collect()
+    let chosen: Commands = chosen.map(|(_, (view, _))| Command::Show(*view)).collect();
+    if !chosen.is_empty() {
+        ui.memory_mut(|memory| memory.request_focus(middle()));
+    }
+    chosen
 }
 
 /// Keys of the lanes, where no field takes text.

@@ -126,6 +126,7 @@ pub fn show(ui: &mut Ui, model: &PanelModel) -> Commands {
     egui::CentralPanel::default()
         .frame(plain(8, 6))
         .show(ui, |ui| {
+            keys::start_of_middle(ui, model);
             commands.extend(middle::middle_ui(ui, model));
         });
     commands.extend(keys::keys(ui, model));
