@@ -133,6 +133,55 @@ fn u100a_half_the_oscillator_at_out() {
     assert!(timing.max_duty.unwrap().typ < 0.5);
 }
 
+/// U-100A, circuit example 2: a UC3842 whose oscillator runs at 200 kHz. By the formula that the note
+/// prints, 1.72/(RT·CT), 8.6 kΩ and 1 nF make them; this part gives OUT one cycle for each.
+#[test]
+fn u100a_200_khz_at_out_of_an_undivided_part() {
+    let timing = told("UC3842 (TI)", "8k6", "1n");
+    near(timing.short_hz.unwrap(), 200e3, 1e-3, "short formula");
+    near(timing.frequency_hz.unwrap().typ, 200e3, 0.05, "oscillator");
+    let out = timing.out_frequency_hz.unwrap();
+    near(out.typ, timing.frequency_hz.unwrap().typ, 1e-12, "OUT");
+}
+
+/// U-100A and SLUS223G 8.3.7, synchronization: the free-running oscillator is set about 20 % below the
+/// rate from outside, and a pulse of 0.5 V under CT ends its ramp. So CT has come nearer to the peak than
+/// 0.5 V after 80 % of its period, and what ends there still gives the parts back: nothing moved.
+#[test]
+fn u100a_synchronization_ends_the_ramp_early_and_moves_no_part() {
+    let parts = usual_parts(13e3, 1e-9);
+    let free_s = parts.rise_s().unwrap() + parts.fall_s().unwrap();
+    let until = |peak_v| TimingParts { peak_v, ..parts };
+    let span_s = |peak_v: f64| until(peak_v).rise_s().unwrap() + until(peak_v).fall_s().unwrap();
+    let (mut low, mut high) = (parts.valley_v + 0.01, parts.peak_v);
+    while high - low > 1e-6 {
+        let middle = 0.5 * (low + high);
+        match span_s(middle) < 0.8 * free_s {
+            true => low = middle,
+            false => high = middle,
+        }
+    }
+    assert!(parts.peak_v - low < 0.5, "{low}");
+    let seen = RampSeen {
+        rise_s: until(low).rise_s().unwrap(),
+        fall_s: until(low).fall_s().unwrap(),
+        peak_v: low,
+        valley_v: parts.valley_v,
+        vref_v: parts.vref_v,
+    };
+    let marked = MarkedTiming {
+        parts,
+        rt_share: 0.01,
+        ct_share: 0.05,
+        discharge_a: Bounded::within(parts.discharge_a, 0.06, 0.06),
+    };
+    let back = from_ramp(&seen, None, Some(&marked)).unwrap();
+    assert_eq!(back.moved, Some(Moved::Nothing), "{}", back.because);
+    // it runs faster than RT and CT allow
+    let allowed = told("UC3842A (TI)", "13k", "1n").frequency_hz.unwrap();
+    assert!(1.25 / free_s > allowed.high, "{allowed:?}");
+}
+
 /// The guarantee point of B versions, 6.2 kΩ and 1 nF: 225 to 275 kHz (from memory). The relation leaves
 /// the comparator's delay out and reads 10 % high there, as its documentation says.
 #[test]

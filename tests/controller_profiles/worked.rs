@@ -58,3 +58,17 @@ fn the_oscillator_of_u_100a_example_2_is_within_what_the_part_can_do() {
     let most = most.or(profile(&library, "uc3842-ti").values["osc_freq_max"].typ);
     assert!(most.unwrap() >= 200e3);
 }
+
+/// SLUS223G 9.2.2.10.2, eq. 42 to 44: a ramp of 1.7 V in 5.7 us has 298 mV/us; 44.74 mV/us of it into
+/// current sense through 24.9 kohm take 4.4 kohm there, of which the document chooses 4.2 kohm.
+#[test]
+fn the_slope_compensation_of_slus223g_9_2_2_10_2_follows_from_the_ramp() {
+    let library = library();
+    let height_v = profile(&library, "uc2842-ti").values["osc_amplitude_pp"]
+        .typ
+        .unwrap();
+    let slope_mv_per_us = 1e3 * height_v / 5.7;
+    assert!((slope_mv_per_us - 298.0).abs() < 0.5, "{slope_mv_per_us}");
+    let filter_ohm = 24.9e3 / (slope_mv_per_us / 44.74 - 1.0);
+    assert!((filter_ohm / 4.2e3 - 1.0).abs() < 0.05, "{filter_ohm}");
+}
