@@ -147,7 +147,14 @@ fn list(page: &mut Page, ranked: &[Ranked], fits: Option<&ControllerFits>) {
     }
     page.row(0, &[("share", 6), ("id", 24), ("title", 46)]);
     page.rule();
+    let mut class = "";
     for one in ranked {
+        let members = || ranked.iter().filter(|other| other.class == one.class);
+        if one.class != class && members().count() > 1 {
+            let sum: f64 = members().map(|member| member.weight).sum();
+            page.paragraph(&format!("class {}: {:.1} %", one.class, 100.0 * sum));
+        }
+        class = &one.class;
         let share = format!("{:.1} %", 100.0 * one.weight);
         page.row(
             0,
@@ -163,8 +170,8 @@ fn list(page: &mut Page, ranked: &[Ranked], fits: Option<&ControllerFits>) {
         }
     }
     page.paragraph(
-        "Shares of all profiles taken as equally probable beforehand. Start and stop alone seldom \
-         leave one: what is printed on the part decides.",
+        "Beforehand a class counts by its makers, and its profiles share that alike. Start and stop alone \
+         seldom leave one: what is printed on the part decides.",
     );
 }
 
@@ -179,6 +186,7 @@ fn object(
         .map(|one| {
             json!({
                 "id": one.profile.id,
+                "class": one.class,
                 "weight": json::number(one.weight),
                 "why": one.why,
                 "against": one.against,

@@ -231,10 +231,10 @@ impl Library {
     }
 
     /// Ranks all profiles by how probable this start and stop (volts, standard uncertainty `u_v`)
-    /// are for them: the best first, the shares adding up to 1.
+    /// are for them: the heaviest class first, in each the best, the shares adding up to 1.
     ///
-    /// Where only a typical value is published, ±10 % is assumed and said. Empty when nothing
-    /// fits, and for values that are not finite.
+    /// Where only a typical value is published, the widest limits of others are assumed around it and
+    /// said. Empty when nothing fits, and for values that are not finite.
     pub fn rank(&self, start_v: f64, stop_v: f64, u_v: f64) -> Vec<Ranked<'_>> {
         let seen = |key, value| Seen { key, value, u: u_v };
         self.rank_by(&[seen("vcc_start", start_v), seen("vcc_stop", stop_v)])
@@ -243,8 +243,9 @@ impl Library {
     /// As [`Library::rank`], by any of the figures in [`RANKED_BY`]. Others are left out; where
     /// several have one key, the first counts.
     ///
-    /// A profile without a threshold that was seen is left out; one that publishes nothing on
-    /// another figure is neither helped nor hurt by it.
+    /// What a profile does not publish is taken from others of its class. A profile of which no
+    /// threshold is known is left out where one was seen; any other figure that nobody of its class
+    /// publishes neither helps nor hurts it.
     pub fn rank_by(&self, seen: &[Seen]) -> Vec<Ranked<'_>> {
         rank::rank(self.profiles(), seen, &[])
     }

@@ -1,8 +1,11 @@
 //! Which controllers fit what was measured.
 //!
-//! Every profile is equally probable beforehand, and its part may lie anywhere within its limits.
-//! A figure that a profile does not publish neither helps nor hurts it: it counts as probable as it
-//! is, on average, for those that publish it.
+//! A class is as probable beforehand as it has makers, and its part may lie anywhere within the widest
+//! limits of the class (`class.rs` has the reasons). A figure that a profile does not publish is that of
+//! others of its class; one that nobody of the class publishes neither helps nor hurts: it counts as
+//! probable as it is, on average, for those that publish it.
+
+use std::collections::BTreeMap;
 
 use super::Profile;
 use crate::data::text::engineering;
@@ -14,6 +17,7 @@ mod normal;
 mod range;
 mod separate;
 
+use class::Class;
 use normal::normal_cdf;
 use range::Range;
 
@@ -86,6 +90,8 @@ pub struct Seen {
 pub struct Ranked<'a> {
     /// The profile.
     pub profile: &'a Profile,
+    /// Its class in a word: `x844`, or its first part where it is in none.
+    pub class: String,
     /// Share among all profiles, 0 to 1; the shares of a list add up to 1.
     pub weight: f64,
     /// What it rests on, a part a figure.
@@ -123,16 +129,18 @@ pub(super) fn rank<'a>(
     {
         return Vec::new();
     }
-    let all: Vec<(&Profile, Vec<Option<Fit>>)> = profiles
+    let all: Vec<Candidate> = class::classes(profiles)
         .iter()
-        .map(|p| (p, figures.iter().map(|(by, s)| Fit::of(p, by, s)).collect()))
+        .flat_map(|class| candidates(class, &figures))
         .collect();
-    let usual: Vec<f64> = (0..figures.len())
-        .map(|at| mean_density(&all, at))
+    let usual: Vec<f64> = figures
+        .iter()
+        .enumerate()
+        .map(|(at, (_, seen))| usual_density(&all, at, seen))
         .collect();
     let mut ranked: Vec<Ranked> = all
         .iter()
-        .filter_map(|(profile, fits)| ranked_of(profile, fits, &figures, &usual))
+        .filter_map(|one| one.ranked(&figures, &usual))
         .collect();
     let total: f64 = ranked.iter().map(|one| one.weight).sum();
     let kept = |one: &Ranked| total > 0.0 && one.weight > LEAST_SHARE * total;
@@ -141,8 +149,24 @@ pub(super) fn rank<'a>(
     for one in ranked.iter_mut().filter(|_| total > 0.0) {
         one.weight /= total;
     }
-    ranked.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    by_class(&mut ranked);
     ranked
+}
+
+/// The heaviest class first, in each the heaviest profile.
+fn by_class(ranked: &mut [Ranked]) {
+    let mut sums: BTreeMap<String, f64> = BTreeMap::new();
+    for one in ranked.iter() {
+        *sums.entry(one.class.clone()).or_default() += one.weight;
+    }
+    let of_class = |one: &Ranked| sums.get(&one.class).copied().unwrap_or_default();
+    ranked.sort_by(|a, b| {
+        let classes = of_class(b).total_cmp(&of_class(a));
+        let names = || a.class.cmp(&b.class);
+        classes
+            .then_with(names)
+            .then_with(|| b.weight.total_cmp(&a.weight))
+    });
 }
 
 /// See [`super::Library::fits`].
@@ -154,54 +178,87 @@ pub(super) fn fits(
     fits::find(profiles, seen, named)
 }
 
-fn mean_density(all: &[(&Profile, Vec<Option<Fit>>)], at: usize) -> f64 {
-    let known: Vec<f64> = all
-        .iter()
-        .filter_map(|(_, fits)| fits.get(at)?.as_ref().map(|fit| fit.density))
-        .collect();
-    match known.is_empty() {
-        true => 1.0,
-        false => known.iter().sum::<f64>() / known.len() as f64,
+/// A profile with how each figure fits it.
+struct Candidate<'a> {
+    profile: &'a Profile,
+    class: String,
+    share: f64,
+    fits: Vec<Option<Fit>>,
+}
+
+/// The members of a class, each with how the figures fit it.
+fn candidates<'a>(class: &Class<'a>, figures: &[(&'static RankedBy, Seen)]) -> Vec<Candidate<'a>> {
+    let ranges: Vec<Option<Range>> = figures.iter().map(|(by, _)| class.range(by.key)).collect();
+    let one = |profile: &&'a Profile| {
+        let fit = |((by, seen), range): (&(&RankedBy, Seen), &Option<Range>)| {
+            let range = range.as_ref()?;
+            let own = Range::of(profile, by.key);
+            let width = range.max - range.min;
+            Some(Fit::of(own.as_ref().unwrap_or(range), width, by, seen))
+        };
+        Candidate {
+            profile,
+            class: class.word.clone(),
+            share: class.share,
+            fits: figures.iter().zip(&ranges).map(fit).collect(),
+        }
+    };
+    class.members.iter().map(one).collect()
+}
+
+impl<'a> Candidate<'a> {
+    /// `None` where nothing of it, or no threshold though one was seen, is known.
+    fn ranked(&self, figures: &[(&'static RankedBy, Seen)], usual: &[f64]) -> Option<Ranked<'a>> {
+        let threshold = |by: &RankedBy| matches!(by.key, "vcc_start" | "vcc_stop");
+        let (mut thresholds, mut known) = (0, 0);
+        let mut ranked = Ranked {
+            profile: self.profile,
+            class: self.class.clone(),
+            weight: self.share,
+            why: String::new(),
+            against: Vec::new(),
+            surely: figures.iter().any(|(by, _)| threshold(by)),
+        };
+        let mut words = Vec::new();
+        for ((fit, (by, _)), usual) in self.fits.iter().zip(figures).zip(usual) {
+            thresholds += usize::from(threshold(by));
+            let Some(fit) = fit else {
+                ranked.surely &= !threshold(by);
+                ranked.weight *= usual;
+                continue;
+            };
+            if fit.within < LEAST_WITHIN {
+                ranked.weight = 0.0;
+            }
+            ranked.weight *= fit.density;
+            if fit.within <= SURELY_OUTSIDE {
+                ranked.against.push(format!("{} {}", by.title, fit.words));
+            }
+            known += usize::from(threshold(by));
+            if threshold(by) && (fit.within < SURELY_WITHIN || !fit.published) {
+                ranked.surely = false;
+            }
+            words.push(format!("{} {}", by.title, fit.words));
+        }
+        ranked.why = words.join("; ");
+        (!words.is_empty() && (known > 0 || thresholds == 0)).then_some(ranked)
     }
 }
 
-fn ranked_of<'a>(
-    profile: &'a Profile,
-    fits: &[Option<Fit>],
-    figures: &[(&'static RankedBy, Seen)],
-    usual: &[f64],
-) -> Option<Ranked<'a>> {
-    let threshold = |by: &RankedBy| matches!(by.key, "vcc_start" | "vcc_stop");
-    let mut ranked = Ranked {
-        profile,
-        weight: 1.0,
-        why: String::new(),
-        against: Vec::new(),
-        surely: figures.iter().any(|(by, _)| threshold(by)),
+/// How probable a figure is where nothing is known of it: as on average for those of whom it is known, and
+/// at least as if it could lie anywhere up to ten times the reading.
+fn usual_density(all: &[Candidate], at: usize, seen: &Seen) -> f64 {
+    let known = || {
+        let fit = |one: &Candidate| Some((one.share, one.fits.get(at)?.as_ref()?.density));
+        all.iter().filter_map(fit)
     };
-    let mut words = Vec::new();
-    for ((fit, (by, _)), usual) in fits.iter().zip(figures).zip(usual) {
-        let Some(fit) = fit else {
-            if threshold(by) {
-                return None;
-            }
-            ranked.weight *= usual;
-            continue;
-        };
-        if fit.within < LEAST_WITHIN {
-            ranked.weight = 0.0;
-        }
-        ranked.weight *= fit.density;
-        if fit.within <= SURELY_OUTSIDE {
-            ranked.against.push(format!("{} {}", by.title, fit.words));
-        }
-        if threshold(by) && (fit.within < SURELY_WITHIN || !fit.published) {
-            ranked.surely = false;
-        }
-        words.push(format!("{} {}", by.title, fit.words));
+    let shares: f64 = known().map(|(share, _)| share).sum();
+    let sum: f64 = known().map(|(share, density)| share * density).sum();
+    let anywhere = 0.1 / seen.value.abs().max(seen.u);
+    match shares > 0.0 {
+        true => (sum / shares).max(anywhere),
+        false => anywhere,
     }
-    ranked.why = words.join("; ");
-    (!words.is_empty()).then_some(ranked)
 }
 
 /// How one figure fits one profile.
@@ -214,9 +271,9 @@ struct Fit {
 }
 
 impl Fit {
-    fn of(profile: &Profile, by: &RankedBy, seen: &Seen) -> Option<Fit> {
-        let range = Range::of(profile, by.key)?;
-        let Range { min, max, .. } = range;
+    /// A figure in the range of a profile, of which the class is so wide.
+    fn of(range: &Range, class_width: f64, by: &RankedBy, seen: &Seen) -> Fit {
+        let (min, max) = (range.min, range.max);
         let within =
             normal_cdf((max - seen.value) / seen.u) - normal_cdf((min - seen.value) / seen.u);
         let shown = |value| engineering(value, by.unit, 4);
@@ -225,8 +282,8 @@ impl Fit {
         } else {
             "outside"
         };
-        Some(Fit {
-            density: within / (max - min).max(seen.u),
+        Fit {
+            density: within / class_width.max(seen.u),
             within,
             published: range.published,
             words: format!(
@@ -236,6 +293,6 @@ impl Fit {
                 shown(max),
                 range.origin
             ),
-        })
+        }
     }
 }

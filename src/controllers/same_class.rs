@@ -1,6 +1,6 @@
 //! All parts of one class, for a marking that is not trusted.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::find::{Found, MatchKind};
 use super::spelling::{ClassNumber, plain};
@@ -49,6 +49,24 @@ pub(super) fn widen<'a>(
         how: MatchKind::NotTrusted,
         note,
     })
+}
+
+/// The class of each profile, as a number: those that lists of replacements join, over any number of
+/// steps, and that have the same ratio of oscillator to OUT.
+pub(super) fn classes(profiles: &[Profile]) -> Vec<usize> {
+    let mut class: Vec<usize> = (0..profiles.len()).collect();
+    let mut known: BTreeMap<(Option<u32>, String), usize> = BTreeMap::new();
+    for (at, profile) in profiles.iter().enumerate() {
+        for name in names_of(profile) {
+            let first = *known.entry((profile.divide, name)).or_insert(at);
+            let (from, to) = (class[at], class[first]);
+            if from != to {
+                let joined = class.iter_mut().filter(|one| **one == from);
+                joined.for_each(|one| *one = to);
+            }
+        }
+    }
+    class
 }
 
 /// Every name of a profile in plain spelling, its replacements, and its class number without grade

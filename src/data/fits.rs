@@ -5,7 +5,7 @@
 pub struct ControllerFits {
     /// What it rests on, ready to show: `start threshold 15.98 V`.
     pub by: Vec<String>,
-    /// The profiles that are left, best first, and after them the named ones that are not. Their
+    /// The profiles that are left, the heaviest class first, in each the best, and after them the named ones that are not. Their
     /// weights add up to 1, or to 0 where nothing fits.
     pub fits: Vec<ControllerFit>,
     /// What would tell apart those that fit, the sharpest first; empty where one is left, and where
@@ -27,7 +27,8 @@ pub struct ControllerFit {
     pub title: String,
     /// Its family.
     pub family: String,
-    /// Its class in a word, whatever maker and grade: `x844`, else the part.
+    /// Its class in a word, whatever maker and grade: `x844`, the number of most that replace it; else
+    /// the part.
     pub class: String,
     /// Share among all profiles, 0 to 1; 0 for a named profile that does not fit.
     pub weight: f64,

@@ -88,6 +88,7 @@ fn a_run_says_which_controllers_fit() {
     );
     assert!(run["separated_by"].is_array());
     let (_, text, _) = outcome(&["inspect"]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("WHICH CONTROLLER FITS") && text.contains("The marking is among them"));
 }
 

@@ -222,3 +222,31 @@ fn lines_of_a_case_lead_to_the_part() {
         "{note}"
     );
 }
+
+/// SLUS223G: both grades of the x842 come from one design with 16 V typical; 15 to 17 V (UC28xx) are no
+/// better evidence than 14.5 to 17.5 V (UC38xx) where the reading lies in both.
+#[test]
+fn narrow_limits_and_many_documents_are_no_evidence() {
+    let thresholds = [("vcc_start", 16.0, 0.05), ("vcc_stop", 10.0, 0.05)];
+    let fits = library().fits(&seen(&thresholds), &[]).unwrap();
+    let weight = |id: &str| fits.fits.iter().find(|fit| fit.id == id).unwrap().weight;
+    assert!((weight("uc2842-ti") / weight("uc3842-ti") - 1.0).abs() < 1e-3);
+    let at_the_edge = [("vcc_start", 14.7, 0.05), ("vcc_stop", 10.0, 0.05)];
+    let left = left(&at_the_edge);
+    assert!(left.contains(&"uc3842-ti".to_owned()) && !left.contains(&"uc2842-ti".to_owned()));
+}
+
+/// FN9238 names the ISL8842's start (14.4 V) and nothing on its stop; the ISL6842 and UCC28C42, which
+/// replace it, stop at 8 to 10 V. Where nobody of a class says (UC3846), a stop does not exclude it.
+#[test]
+fn what_a_part_does_not_publish_is_that_of_its_class() {
+    let both = |start, stop| left(&[("vcc_start", start, 0.05), ("vcc_stop", stop, 0.05)]);
+    assert!(both(14.4, 9.0).contains(&"isl8842".to_owned()));
+    assert!(!both(14.4, 5.0).contains(&"isl8842".to_owned()));
+    assert!(both(7.7, 5.3).contains(&"uc3846".to_owned()));
+    // an LT1244 is an x844 by the lists of replacements
+    let figures = seen(&[("vcc_start", 16.0, 0.05), ("vcc_stop", 10.0, 0.05)]);
+    let fits = library().fits(&figures, &[]).unwrap();
+    let lt1244 = fits.fits.iter().find(|fit| fit.id == "lt1244").unwrap();
+    assert_eq!(lt1244.class, "x844");
+}

@@ -1,6 +1,6 @@
 //! The answer to "which controller is this?".
 
-use super::class::{class_of, classes, shortened};
+use super::class::{each_once, shortened};
 use super::{Profile, Ranked, Seen, rank, separate, usable};
 use crate::data::text::engineering;
 use crate::data::{ControllerFit, ControllerFits};
@@ -48,7 +48,7 @@ fn fit_of(one: &Ranked, named: bool) -> ControllerFit {
         id: one.profile.id.clone(),
         title: one.profile.title.clone(),
         family: one.profile.family.clone(),
-        class: class_of(one.profile),
+        class: one.class.clone(),
         weight: one.weight,
         why: one.why.clone(),
         against: one.against.clone(),
@@ -79,7 +79,7 @@ fn conclusion(left: &[&Ranked], named: &[String], contradicts: bool) -> String {
     } else {
         ""
     };
-    let of = classes(left.iter().map(|one| one.profile));
+    let of = each_once(left.iter().map(|one| one.class.as_str()));
     let rest = match (left, of.as_slice()) {
         ([], _) => "No profile of the library fits all that was measured.".to_owned(),
         ([one], _) => format!("Only {} fits.", one.profile.title),

@@ -4,11 +4,22 @@ use super::super::oscillator::TimingKind;
 use super::super::{Profile, widest};
 use crate::data::Limit;
 
-/// Half-width taken where only a typical threshold is published, as a share of it: the start limits
-/// of the commercial 16 V parts are 9 % away from their typical value (SLUS223G 7.5).
-const THRESHOLD_SHARE: f64 = 0.10;
-/// The same for ramp levels and OUT, whose limits hardly anybody publishes (common practice).
+/// Half-width taken where only a typical start threshold is published, as a share of it: the widest that
+/// is published, 16 to 20 V around 18 V (NCP1250/D); 9 % in SLUS223G 7.5.
+const START_SHARE: f64 = 0.12;
+/// The same for the stop threshold: 8.5 to 11.5 V around 10 V (SLUS223G 7.5).
+const STOP_SHARE: f64 = 0.15;
+/// The same for the lower turning point of the ramp: 0.7 V below 1 V, the only limits that are
+/// known (UC3823, from memory).
+const VALLEY_SHARE: f64 = 0.30;
+/// The same for the height of the ramp and a duty cycle set inside (common practice).
 const LEVEL_SHARE: f64 = 0.20;
+/// The standby current may be so many times the typical one where no most is published: 20 against 3 µA
+/// (OB2263, from memory).
+const STANDBY_TIMES: f64 = 7.0;
+/// RT and CT can bring the largest duty cycle down to this share of its class: a design note has 33 %
+/// with a small RT.
+const LEAST_DUTY_SHARE: f64 = 0.3;
 /// The same for a reference: 2 % is the total spread of the plainest grade, ±2 % (SLUS223G: 4.9 to
 /// 5.1 V at one temperature).
 const REFERENCE_SHARE: f64 = 0.02;
@@ -47,7 +58,7 @@ impl Range {
                 let limit = limit(key)?;
                 match (limit.max, limit.typ) {
                     (Some(max), _) => Some(Range::published(0.0, max)),
-                    (None, Some(typ)) => Some(Range::assumed(0.0, 2.0 * typ)),
+                    (None, Some(typ)) => Some(Range::assumed(0.0, STANDBY_TIMES * typ)),
                     _ => None,
                 }
             }
@@ -55,8 +66,19 @@ impl Range {
                 let total = limit("vref_total").filter(|l| l.min.is_some() && l.max.is_some());
                 around(total.or_else(|| limit(key))?, REFERENCE_SHARE)
             }
-            "osc_valley" | "osc_amplitude_pp" => around(limit(key)?, LEVEL_SHARE),
-            _ => around(limit(key)?, THRESHOLD_SHARE),
+            "osc_valley" => around(limit(key)?, VALLEY_SHARE),
+            "osc_amplitude_pp" => around(limit(key)?, LEVEL_SHARE),
+            "vcc_stop" => around(limit(key)?, STOP_SHARE),
+            _ => around(limit(key)?, START_SHARE),
+        }
+    }
+
+    /// As that of a class, for a part whose own document does not say.
+    pub fn of_class(self) -> Range {
+        Range {
+            published: false,
+            origin: "told for others of its class",
+            ..self
         }
     }
 
@@ -92,7 +114,8 @@ fn around(limit: &Limit, share: f64) -> Option<Range> {
     })
 }
 
-/// Where RT and CT set the dead time, the largest duty cycle may be as little as half of its class.
+/// Where RT and CT set the dead time, the largest duty cycle may be much less than its class, and a part
+/// without a published most reaches its class.
 fn duty(profile: &Profile) -> Option<Range> {
     let limit = profile.values.get("duty_max");
     let class = profile.values.get("duty_class").and_then(|l| l.typ);
@@ -101,15 +124,16 @@ fn duty(profile: &Profile) -> Option<Range> {
     match (limit, inside) {
         (Some(limit), true) => around(limit, LEVEL_SHARE),
         (Some(limit), false) => {
-            let max = limit.max.or(limit.typ)?;
+            let whole = profile.divide.map(|divide| 1.0 / f64::from(divide));
+            let max = limit.max.or(whole).or(limit.typ)?;
             Some(Range {
-                min: 0.5 * max,
+                min: LEAST_DUTY_SHARE * max,
                 max,
                 published: false,
                 origin: "published at most; RT and CT set how much less",
             })
         }
-        (None, _) => class.map(|class| Range::assumed(0.5 * class, class)),
+        (None, _) => class.map(|class| Range::assumed(LEAST_DUTY_SHARE * class, class)),
     }
 }
 

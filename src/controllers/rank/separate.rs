@@ -1,8 +1,8 @@
 //! What would tell apart the profiles that fit.
 
-use super::class::{classes, shortened};
+use super::class::{each_once, shortened};
 use super::range::Range;
-use super::{Profile, RANKED_BY, Ranked, Seen};
+use super::{RANKED_BY, Ranked, Seen};
 use crate::data::Separation;
 use crate::data::text::{engineering, trimmed};
 
@@ -22,7 +22,7 @@ pub(super) fn find(left: &[&Ranked], seen: &[Seen]) -> Vec<Separation> {
                 .iter()
                 .map(|group| {
                     let shown = |value| trimmed(&engineering(value, by.unit, 3));
-                    let names = shortened(&classes(group.profiles.iter().copied()), MOST);
+                    let names = shortened(&each_once(group.classes.iter().copied()), MOST);
                     format!("{} to {} for {names}", shown(group.min), shown(group.max))
                 })
                 .collect();
@@ -35,30 +35,30 @@ pub(super) fn find(left: &[&Ranked], seen: &[Seen]) -> Vec<Separation> {
     found.into_iter().map(|(_, one)| one).collect()
 }
 
-/// Profiles whose ranges touch.
+/// Classes of profiles whose ranges touch.
 struct Group<'a> {
     min: f64,
     max: f64,
-    profiles: Vec<&'a Profile>,
+    classes: Vec<&'a str>,
 }
 
-fn groups<'a>(left: &[&Ranked<'a>], key: &str) -> Vec<Group<'a>> {
-    let mut ranges: Vec<(Range, &Profile)> = left
+fn groups<'a>(left: &[&'a Ranked], key: &str) -> Vec<Group<'a>> {
+    let mut ranges: Vec<(Range, &str)> = left
         .iter()
-        .filter_map(|one| Some((Range::of(one.profile, key)?, one.profile)))
+        .filter_map(|one| Some((Range::of(one.profile, key)?, one.class.as_str())))
         .collect();
     ranges.sort_by(|a, b| a.0.min.total_cmp(&b.0.min));
     let mut groups: Vec<Group> = Vec::new();
-    for (range, profile) in ranges {
+    for (range, class) in ranges {
         match groups.last_mut().filter(|group| range.min <= group.max) {
             Some(group) => {
                 group.max = group.max.max(range.max);
-                group.profiles.push(profile);
+                group.classes.push(class);
             }
             None => groups.push(Group {
                 min: range.min,
                 max: range.max,
-                profiles: vec![profile],
+                classes: vec![class],
             }),
         }
     }
