@@ -81,6 +81,21 @@ fn bulk_from_the_mains() {
     );
 }
 
+/// Before a bench supply is connected the bulk is discharged and read (common practice: below 10 V): that
+/// reading is no feed.
+#[test]
+fn a_discharged_bulk_is_no_feed() {
+    let parts = [("start-resistor", "220k"), ("vcc-capacitor", "47u")];
+    let of = |input: &str, volts: f64| {
+        let asked = request(input, &parts, &[("bulk", volts)]);
+        budget(&asked, &candidates("UC3844"))
+    };
+    near(of("230ac", 1.2).bulk_v.unwrap().typ, 323.3, 1e-3, "bulk");
+    assert!(of("230ac", 1.2).remarks.iter().any(|r| r.contains("1.2")));
+    near(of("230ac", 310.0).bulk_v.unwrap().typ, 310.0, 1e-9, "read");
+    assert!(of("", 1.2).bulk_v.is_none());
+}
+
 /// The classes by their thresholds, SLUS223G: 16 and 10 V for x842 and x844, 8.4 and 7.6 V for x843 and
 /// x845.
 #[test]

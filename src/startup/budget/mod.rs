@@ -18,6 +18,7 @@ mod running;
 
 use crate::controllers::Profile;
 use crate::data::budget::{Budget, BudgetRequest, Origin, Starts};
+use crate::data::setup::BULK_DISCHARGED_V;
 use crate::data::text::engineering;
 use crate::data::{Bounded, Unit};
 
@@ -95,7 +96,16 @@ fn bulk_of(inputs: &mut Inputs<'_>, request: &BudgetRequest, budget: &mut Budget
             from,
         );
     }
-    let read = inputs.reading("bulk", "bulk, read", Unit::Volt);
+    let read = match request.readings.get("bulk") {
+        Some(volts) if volts.abs() < BULK_DISCHARGED_V => {
+            budget.remarks.push(format!(
+                "The bulk was read at {}: that is a discharged one, and says nothing of what it has under power.",
+                engineering(*volts, Unit::Volt, 3)
+            ));
+            None
+        }
+        _ => inputs.reading("bulk", "bulk, read", Unit::Volt),
+    };
     budget.bulk_v = read.or_else(|| request.feed.as_ref().map(bulk::unloaded_v));
     if let (None, Some(feed)) = (read, request.feed.as_ref().filter(|f| f.ac)) {
         budget.remarks.push(format!(
