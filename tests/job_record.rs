@@ -5,6 +5,7 @@
 
 use firstpulse::data::Setup;
 use firstpulse::data::job::{Job, Run};
+use firstpulse::data::typed::{Input, InputVolts};
 use firstpulse::job::{self, JobError, text};
 use proptest::prelude::*;
 
@@ -124,4 +125,27 @@ fn a_folder_without_a_record_is_no_job() {
     assert!(matches!(job::read(folder.path()), Err(JobError::Io { .. })));
     assert_eq!(job::jobs(&folder.path().join("gone")).unwrap(), []);
     let _: Job = Job::default();
+}
+
+/// What feeds the unit: the plain forms of older records, and the forms with limits.
+#[test]
+fn an_input_is_read_in_every_form_that_was_ever_written() {
+    let read = |line: &str| text::read("job.toml", &format!("schema = 1\n{line}\n"));
+    assert_eq!(read("").unwrap().input, None);
+    for (line, volts, dc) in [
+        ("230ac", InputVolts::Nominal(230.0), false),
+        ("48dc", InputVolts::Nominal(48.0), true),
+        ("230ac±6%", InputVolts::Within(230.0, 6.0), false),
+        ("85..265ac", InputVolts::Between(85.0, 265.0), false),
+    ] {
+        let job = read(&format!("input = \"{line}\"")).unwrap();
+        assert_eq!(job.input, Some(Input { dc, volts }), "{line}");
+        let again = text::write(&job).unwrap();
+        assert!(again.contains(&format!("input = \"{line}\"")), "{again}");
+    }
+    let wrong = read("input = \"230\"").unwrap_err().to_string();
+    assert!(
+        wrong.contains("input") && wrong.contains("230ac"),
+        "{wrong}"
+    );
 }

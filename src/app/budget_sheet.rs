@@ -2,21 +2,16 @@
 
 use std::sync::Arc;
 
+use super::job::fields::{self, JobField};
 use super::state::AppState;
 use crate::data::Options;
-use crate::data::budget::{Budget, BudgetRequest, Feed};
-use crate::data::typed::{self, MarkedPart};
+use crate::data::budget::{Budget, BudgetRequest};
+use crate::data::typed::Input;
 use crate::inspect::{self, Library};
 
-/// What was chosen on the sheet; parts and readings are those of the run.
+/// The sheet; parts and readings are those of the run, the input that of the job.
 #[derive(Debug, Clone, Default)]
 pub struct BudgetForm {
-    /// The supply's own input as typed, `230ac`.
-    pub input: String,
-    /// What that means.
-    pub feed: Option<Feed>,
-    /// Why it means nothing.
-    pub wrong: Option<String>,
     /// What was computed last, with what it was computed from.
     pub made: Option<Made>,
 }
@@ -24,7 +19,7 @@ pub struct BudgetForm {
 /// A wish about the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub enum BudgetCommand {
-    /// The field of the input changed.
+    /// The field of the input, which is that of the job, changed.
     EditInput(String),
     /// It was left.
     EnterInput,
@@ -52,17 +47,9 @@ pub struct Made {
 
 /// Applies a wish.
 pub fn apply(state: &mut AppState, command: BudgetCommand) {
-    let form = &mut state.budget;
     match command {
-        BudgetCommand::EditInput(text) => {
-            form.feed = typed::feed(&text).ok();
-            form.wrong = None;
-            form.input = text;
-        }
-        BudgetCommand::EnterInput => {
-            let given = !form.input.trim().is_empty();
-            form.wrong = given.then(|| typed::feed(&form.input).err()).flatten();
-        }
+        BudgetCommand::EditInput(text) => fields::edit(state, JobField::Input, text),
+        BudgetCommand::EnterInput => fields::enter(state, JobField::Input),
     }
 }
 
@@ -70,37 +57,12 @@ pub fn apply(state: &mut AppState, command: BudgetCommand) {
 pub fn asked(state: &AppState) -> Asked {
     let none = Options::default();
     let options = state.group().map_or(&none, |group| &group.options);
-    let kind = |name: &str| typed::PARTS.iter().find(|p| p.0 == name).map(|p| p.1);
-    let mut request = BudgetRequest {
-        feed: state.budget.feed,
-        readings: options.readings.clone(),
-        meter: options.meter,
-        ..BudgetRequest::default()
-    };
-    for (name, value) in &options.parts {
-        let mark = mark(options, name).cloned();
-        let plain = || Some(MarkedPart::plain(kind(name)?, *value));
-        if let Some(part) = mark.or_else(plain) {
-            request.marks.insert(name.clone(), part);
-        }
-    }
-    for (name, ..) in typed::MORE_PARTS {
-        if let Some(mark) = options.marks.get(name) {
-            request.marks.insert(name.to_owned(), mark.clone());
-        }
-    }
+    let feed = state.job.job().input.map(Input::feed);
     Asked {
-        request,
+        request: BudgetRequest::of(options, feed),
         marking: options.controller.clone(),
         not_trusted: options.marking_not_trusted,
     }
-}
-
-/// The mark of a part, unless its value was changed since.
-pub fn mark<'a>(options: &'a Options, name: &str) -> Option<&'a MarkedPart> {
-    let mark = options.marks.get(name)?;
-    let value = *options.parts.get(name)?;
-    ((mark.value() - value).abs() <= 1e-9 * value.abs()).then_some(mark)
 }
 
 /// What was computed of all that is told now; `None` where it was not computed yet.

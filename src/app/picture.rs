@@ -217,8 +217,11 @@ fn fill(state: &mut AppState, request: &PictureRequest) {
     if !matches!(view, MiddleView::Controller | MiddleView::Budget) {
         return;
     }
-    let input = BudgetCommand::EditInput(request.input.clone());
-    budget_sheet::apply(state, input);
+    if !request.input.is_empty() {
+        let input = BudgetCommand::EditInput(request.input.clone());
+        budget_sheet::apply(state, input);
+        budget_sheet::apply(state, BudgetCommand::EnterInput);
+    }
     let library = request.library.clone();
     // a test holds that the built-in one can be read
     if let Some(library) = library.or_else(|| Library::built_in().ok()) {

@@ -2,17 +2,16 @@
 //! A field holds a draft until it is left; then it becomes an option, or stays with the reason why
 //! it could not.
 
-use super::budget_sheet;
 use super::commands::Effect;
 use super::state::AppState;
 use crate::data::options::ChannelChoice;
-use crate::data::typed::{self, MarkedPart, PARTS, READINGS};
+use crate::data::typed::{self, MarkedPart, PARTS};
 use crate::data::{Capture, Options};
 
 /// Something that can be told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Field {
-    /// A hand reading, by the name that scripts use.
+    /// A hand reading, also of a part, by the name that scripts use.
     Reading(&'static str),
     /// A part of the board, by the name that scripts use.
     Part(&'static str),
@@ -102,17 +101,12 @@ pub(super) fn names(
 }
 
 fn held(options: &Options, field: Field, capture: Option<&Capture>) -> String {
-    let kind = |table: &[(&str, typed::Kind)], name: &str| {
-        let known = table.iter().find(|entry| entry.0 == name);
-        known.map_or(typed::Kind::Ratio, |entry| entry.1)
-    };
+    let kind = |name: &str| typed::reading_kind(name).unwrap_or(typed::Kind::Ratio);
     match field {
         Field::Reading(name) => options
             .readings
             .get(name)
-            .map_or_else(String::new, |value| {
-                typed::written(*value, kind(&READINGS, name))
-            }),
+            .map_or_else(String::new, |value| typed::written(*value, kind(name))),
         Field::Part(name) => held_part(options, name),
         Field::Factor(shot, channel) => {
             let of_it = |choice| capture.is_some_and(|c| names(choice, shot, channel, c));
@@ -140,7 +134,7 @@ fn held_part(options: &Options, name: &str) -> String {
     };
     let value = options.parts.get(name);
     let mark = match value {
-        Some(_) => budget_sheet::mark(options, name),
+        Some(_) => options.mark(name),
         None => options.marks.get(name),
     };
     // only what is read back as the same

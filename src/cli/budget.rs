@@ -1,21 +1,30 @@
 //! What the start-up parts allow.
 
+use std::path::{Path, PathBuf};
+
 use clap::Args;
 
 use super::choices::{self, Named, NamedPart};
 use super::deliver::Delivery;
 use super::options::{LibraryArgs, twice};
+use crate::data::Options;
 use crate::data::budget::{BudgetRequest, Feed};
+use crate::data::job::Run;
 use crate::data::options::Accuracy;
+use crate::data::typed::Input;
 use crate::inspect;
+use crate::job;
 use crate::report::{json, text};
 
 /// Options of `budget`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  firstpulse budget --input 230ac --controller UC3844 --part start-resistor=220k --part vcc-capacitor=47u\n  firstpulse budget --input 230ac --controller UC3844 --part 'start-resistor=110k 5%+110k 5%' --part vcc-capacitor=47u --part rt=13k --part ct=102\n  firstpulse budget --part 'start-resistor=220k 5%' --reading start-resistor=217.8k"
+    after_help = "Examples:\n  firstpulse budget --input 230ac --controller UC3844 --part start-resistor=220k --part vcc-capacitor=47u\n  firstpulse budget --input 230ac --controller UC3844 --part 'start-resistor=110k 5%+110k 5%' --part vcc-capacitor=47u --part rt=13k --part ct=102\n  firstpulse budget --part 'start-resistor=220k 5%' --reading start-resistor=217.8k\n  firstpulse budget jobs/gv24-0117"
 )]
 pub struct BudgetArgs {
+    /// A job: takes input, controller, parts and meter from its record, and the readings of its first run; what is told here goes before
+    #[arg(value_name = "JOB")]
+    job: Option<PathBuf>,
     /// The supply's own input, for instance 230ac, 230ac±6%, 85..265ac or 48dc; ±10 % where no limits are told
     #[arg(long, value_name = "230ac|48dc", value_parser = crate::data::typed::feed)]
     input: Option<Feed>,
@@ -42,13 +51,22 @@ pub(super) fn run(args: &BudgetArgs) -> anyhow::Result<u8> {
     twice("--part", args.parts.iter().cloned())?;
     twice("--reading", args.readings.iter().cloned())?;
     let library = args.library.library()?;
-    let request = BudgetRequest {
-        feed: args.input,
-        marks: args.parts.iter().cloned().collect(),
-        readings: args.readings.iter().cloned().collect(),
-        meter: args.meter,
+    let (mut told, mut request) = match &args.job {
+        Some(folder) => of_job(folder)?,
+        None => Default::default(),
     };
-    let mut budget = inspect::budget(&request, args.controller.as_deref(), &library)?;
+    request.feed = args.input.or(request.feed);
+    request.marks.extend(args.parts.iter().cloned());
+    request.readings.extend(args.readings.iter().cloned());
+    request.meter = args.meter.or(request.meter);
+    if let Some(marking) = &args.controller {
+        told.controller = Some(marking.clone());
+        told.marking_not_trusted = false;
+    }
+    let mut budget = match (&told.controller, told.marking_not_trusted) {
+        (Some(marking), true) => inspect::budget_of_class(&request, marking, &library)?,
+        (marking, _) => inspect::budget(&request, marking.as_deref(), &library)?,
+    };
     budget.remarks.extend(library.told().iter().cloned());
     if budget.exit_code() != 0 {
         let mut reasons: Vec<&str> = Vec::new();
@@ -70,4 +88,15 @@ pub(super) fn run(args: &BudgetArgs) -> anyhow::Result<u8> {
         args.delivery.text(&page, &[])?;
     }
     Ok(0)
+}
+
+/// What the record of a job tells, its first run included.
+fn of_job(folder: &Path) -> anyhow::Result<(Options, BudgetRequest)> {
+    let mut job = job::read(folder)?;
+    if job.runs.is_empty() {
+        job.runs.push(Run::default());
+    }
+    let told = job.options(0).unwrap_or_default();
+    let request = BudgetRequest::of(&told, job.input.map(Input::feed));
+    Ok((told, request))
 }

@@ -81,17 +81,14 @@ pub(super) fn reading(text: &str) -> Result<Named, String> {
 pub(super) fn budget_reading(text: &str) -> Result<Named, String> {
     let (name, given) = split(text, "bulk=325V or start-resistor=217.8k")?;
     let name = name.trim().to_ascii_lowercase();
-    let readings = READINGS.iter().chain(&typed::MORE_READINGS).copied();
-    let parts = PARTS.iter().map(|p| (p.0, p.1));
-    let all: Vec<(&str, Kind)> = readings.chain(parts).collect();
-    let Some((_, kind)) = all.iter().find(|r| r.0 == name) else {
+    let Some(kind) = typed::reading_kind(&name) else {
         return Err(format!(
             "no reading '{}'; one of: {}",
             clean(&name),
-            list(all.iter().map(|r| r.0))
+            list(typed::all_readings().map(|r| r.0))
         ));
     };
-    Ok((name, value(given, *kind)?))
+    Ok((name, value(given, kind)?))
 }
 
 pub(super) fn probe(text: &str) -> Result<(ChannelChoice, f64), String> {

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::bounded::Bounded;
-use super::options::Accuracy;
+use super::options::{Accuracy, Options};
 use super::part_check::PartCheck;
 use super::timing::{FromRamp, Timing};
-use super::typed::MarkedPart;
+use super::typed::{self, MarkedPart};
 use super::units::Unit;
 
 /// What feeds the bulk.
@@ -31,6 +31,32 @@ pub struct BudgetRequest {
     pub readings: BTreeMap<String, f64>,
     /// The multimeter's accuracy; `None` takes the usual one.
     pub meter: Option<Accuracy>,
+}
+
+impl BudgetRequest {
+    /// What was told of a run, and what feeds the unit. Parts told without a mark are taken as marked with
+    /// their value.
+    pub fn of(options: &Options, feed: Option<Feed>) -> BudgetRequest {
+        let kind = |name: &str| typed::PARTS.iter().find(|p| p.0 == name).map(|p| p.1);
+        let mut marks = BTreeMap::new();
+        for (name, value) in &options.parts {
+            let plain = || Some(MarkedPart::plain(kind(name)?, *value));
+            if let Some(part) = options.mark(name).cloned().or_else(plain) {
+                marks.insert(name.clone(), part);
+            }
+        }
+        for (name, ..) in typed::MORE_PARTS {
+            if let Some(mark) = options.marks.get(name) {
+                marks.insert(name.to_owned(), mark.clone());
+            }
+        }
+        BudgetRequest {
+            feed,
+            marks,
+            readings: options.readings.clone(),
+            meter: options.meter,
+        }
+    }
 }
 
 /// Where an input came from.

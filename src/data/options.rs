@@ -117,14 +117,19 @@ pub struct Options {
 }
 
 impl Options {
+    /// The mark of a part. `None` where there is no such part, where it was told without a mark, and where
+    /// its value was changed since.
+    pub fn mark(&self, name: &str) -> Option<&MarkedPart> {
+        let mark = self.marks.get(name)?;
+        let value = *self.parts.get(name)?;
+        ((mark.value() - value).abs() <= 1e-9 * value.abs()).then_some(mark)
+    }
+
     /// The tolerance that was told with a part, over all of its members. `None` where there is no such
     /// part, where none was told, and where the part's value was changed since.
     pub fn tolerance(&self, name: &str) -> Option<Tolerance> {
-        let mark = self.marks.get(name).filter(|m| m.has_tolerance())?;
+        let mark = self.mark(name).filter(|m| m.has_tolerance())?;
         let value = *self.parts.get(name)?;
-        if (mark.value() - value).abs() > 1e-9 * value.abs() {
-            return None;
-        }
         let (low, high) = mark.range(Tolerance::both(0.0));
         Some(Tolerance {
             minus: 1.0 - low / value,

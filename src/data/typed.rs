@@ -12,7 +12,7 @@ mod marked;
 mod series;
 
 pub use codes::{Tolerance, of_letter};
-pub use feed::feed;
+pub use feed::{Input, InputVolts, feed};
 pub use marked::{Marked, MarkedPart, marked, marked_part};
 pub use series::Series;
 
@@ -239,14 +239,26 @@ pub fn part(name: &str, text: &str) -> Result<f64, String> {
     marked_part(name, text).map(|part| part.value())
 }
 
-/// The value of a hand reading that [`READINGS`] names, in SI base units.
+/// Names of all hand readings with their kind: [`READINGS`], [`MORE_READINGS`], and those of [`PARTS`],
+/// which are readings of the part itself.
+pub fn all_readings() -> impl Iterator<Item = (&'static str, Kind)> {
+    let parts = PARTS.iter().map(|part| (part.0, part.1));
+    READINGS.into_iter().chain(MORE_READINGS).chain(parts)
+}
+
+/// What a hand reading is measured in; `None` where there is none of this name.
+pub fn reading_kind(name: &str) -> Option<Kind> {
+    let mut all = all_readings();
+    all.find(|known| known.0 == name).map(|known| known.1)
+}
+
+/// The value of a hand reading that [`all_readings`] names, in SI base units.
 ///
 /// # Errors
 /// A sentence: no such reading, or no value.
 pub fn reading(name: &str, text: &str) -> Result<f64, String> {
-    let known = READINGS.iter().find(|reading| reading.0 == name);
-    let (_, kind) = known.ok_or_else(|| format!("no reading '{}'", clean(name)))?;
-    value(text, *kind)
+    let kind = reading_kind(name).ok_or_else(|| format!("no reading '{}'", clean(name)))?;
+    value(text, kind)
 }
 
 /// A probe's factor: `10`, `10x`, `x10`, `100:1`.

@@ -180,3 +180,34 @@ fn a_unit_that_never_starts_says_why() {
     assert!(object["time_to_start"].is_null());
     assert!(object["why_not"]["time_to_start"].is_string());
 }
+
+/// A part that the reading contradicts: what is told beside a job goes before its record.
+#[test]
+fn a_job_gives_its_record_to_the_budget() {
+    let folder = tempfile::tempdir().unwrap();
+    let record = "schema = 1\ninput = \"230ac±6%\"\n[controller]\nmarking = \"UC3844\"\n[parts]\n\
+        start-resistor = 220000.0\nvcc-capacitor = 4.7e-5\n[[runs]]\ntitle = \"as found\"\n\
+        [runs.readings]\nstandby-current = 0.0005\n";
+    std::fs::write(folder.path().join("job.toml"), record).unwrap();
+    let job = folder.path().to_string_lossy().into_owned();
+    let of_job = json(&["budget", &job, "--json"]);
+    let told = [
+        "budget",
+        "--input",
+        "230ac±6%",
+        "--controller",
+        "UC3844",
+        "--part",
+        "start-resistor=220k",
+        "--part",
+        "vcc-capacitor=47u",
+        "--reading",
+        "standby-current=0.5mA",
+        "--json",
+    ];
+    assert_eq!(of_job, json(&told));
+    let other = json(&["budget", &job, "--part", "start-resistor=1M", "--json"]);
+    assert_eq!(other["starts"], "never");
+    let (code, _, messages) = outcome(&["budget", "no-such-job"]);
+    assert!(code == 2 && messages.contains("no-such-job"), "{messages}");
+}

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use firstpulse::data::job::*;
 use firstpulse::data::options::{Accuracy, ChannelChoice, MeterPoint, RoleChoice};
-use firstpulse::data::typed::{PARTS, READINGS, marked_part};
+use firstpulse::data::typed::{Input, InputVolts, PARTS, all_readings, marked_part};
 use firstpulse::data::{Direction, ReferenceLevels, Role, Setup, ShotKind, StepPlace, VoltageStep};
 use proptest::collection::{btree_map, btree_set, vec};
 use proptest::option::of;
@@ -144,7 +144,7 @@ fn meter_point() -> impl Strategy<Value = MeterPoint> {
 }
 
 fn readings() -> impl Strategy<Value = BTreeMap<String, f64>> {
-    let names: Vec<String> = READINGS.iter().map(|r| r.0.to_owned()).collect();
+    let names: Vec<String> = all_readings().map(|r| r.0.to_owned()).collect();
     btree_map(select(names), number(), 0..4)
 }
 
@@ -328,7 +328,13 @@ fn work() -> impl Strategy<Value = Work> {
 }
 
 fn input() -> impl Strategy<Value = Option<Input>> {
-    of((0.001..=1000.0, any::<bool>()).prop_map(|(volts, dc)| Input { volts, dc }))
+    let volts = || 0.001..=10e3_f64;
+    let told = prop_oneof![
+        volts().prop_map(InputVolts::Nominal),
+        (volts(), 0.0..100.0).prop_map(|(volts, percent)| InputVolts::Within(volts, percent)),
+        (volts(), volts()).prop_map(|(a, b)| InputVolts::Between(f64::min(a, b), f64::max(a, b))),
+    ];
+    of((any::<bool>(), told).prop_map(|(dc, volts)| Input { dc, volts }))
 }
 
 /// Any record that can be kept.

@@ -4,14 +4,18 @@
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use firstpulse::app::budget_sheet;
+use firstpulse::app::budget_sheet::{self, BudgetCommand};
+use firstpulse::app::commands::{Command, apply};
+use firstpulse::app::job::JobCommand;
+use firstpulse::app::job::fields::{self, JobField};
 use firstpulse::app::models::budget_sheet::{BudgetModel, budget};
 use firstpulse::app::shell::Shell;
 use firstpulse::app::state::AppState;
 use firstpulse::data::Options;
+use firstpulse::data::typed::InputVolts;
 use firstpulse::inspect::ReadOptions;
 
-use super::use_it::window;
+use super::use_it::{example_state, window};
 
 fn opened() -> Harness<'static, Shell> {
     let options = Options {
@@ -127,7 +131,8 @@ fn tolerances_are_written_back_to_the_parts_of_the_run() {
     let rt = options.tolerance("rt").unwrap();
     assert!((rt.plus - 0.01).abs() < 1e-9 && (rt.minus - 0.01).abs() < 1e-9);
     let model = model(&harness);
-    let field = model.fields.iter().find(|f| f.label == "RT").unwrap();
+    let mut fields = model.rows.iter().flat_map(|(_, fields)| fields);
+    let field = fields.find(|f| f.label == "RT").unwrap();
     assert_eq!(field.text, "13 kΩ ±1 %");
     // the oscillator of a part that halves: OUT has half of it
     assert!(
@@ -195,4 +200,117 @@ fn it_is_computed_once_for_what_is_told() {
     assert!(std::sync::Arc::ptr_eq(&once, &of(&harness)));
     tell(&mut harness, "Start resistor", "10k");
     assert!(!std::sync::Arc::ptr_eq(&once, &of(&harness)));
+}
+
+/// The input is that of the job: an edit of its record that can be taken back, and the same on its sheet.
+#[test]
+fn the_input_is_kept_in_the_record_and_can_be_taken_back() {
+    let mut harness = opened();
+    tell(&mut harness, "Input", "85..265ac");
+    let state = &harness.state().state;
+    let input = state.job.job().input.unwrap();
+    assert_eq!(input.volts, InputVolts::Between(85.0, 265.0));
+    assert_eq!(fields::text(state, JobField::Input), "85..265ac");
+    // the most is the crest of the most mains: 1.414 · 265 V, printed as 375 V in a design text (from memory)
+    let bulk = model(&harness).results[0].range.clone();
+    assert!(bulk.ends_with("375 V"), "{bulk}");
+    let node = harness.get_by_role_and_label(Role::TextInput, "Input");
+    node.focus();
+    harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    tell(&mut harness, "Input", "265ac");
+    let input = harness.state().state.job.job().input.unwrap();
+    assert_eq!(input.volts, InputVolts::Nominal(265.0));
+    let undo = |harness: &mut Harness<'_, Shell>| {
+        apply(
+            &mut harness.state_mut().state,
+            Command::Job(JobCommand::Undo),
+        );
+        for _ in 0..3 {
+            harness.step();
+        }
+    };
+    undo(&mut harness);
+    assert_eq!(model(&harness).input, "85..265ac");
+    assert_eq!(model(&harness).results[0].range, bulk);
+    undo(&mut harness);
+    assert_eq!(harness.state().state.job.job().input, None);
+    assert_eq!(value(&model(&harness), "bulk voltage"), "–");
+}
+
+/// On the built-in unit the record is nobody's: taking an edit back leaves its captures alone.
+#[test]
+fn an_input_taken_back_leaves_the_built_in_unit_as_it_is() {
+    let mut state = example_state();
+    let runs = state.case.clone();
+    let enter = |text: &str| BudgetCommand::EditInput(text.to_owned());
+    apply(&mut state, Command::Budget(enter("230ac")));
+    apply(&mut state, Command::Budget(BudgetCommand::EnterInput));
+    assert!(state.job.job().input.is_some());
+    assert_eq!(state.case.title, runs.title);
+    apply(&mut state, Command::Job(JobCommand::Undo));
+    assert_eq!(state.job.job().input, None);
+    assert_eq!(state.case.groups.len(), runs.groups.len());
+    assert_eq!(state.case.groups[0].shots.len(), runs.groups[0].shots.len());
+}
+
+/// 220 kΩ ±5 % may have 209 to 231 kΩ (IEC 60062): 217.8 kΩ is such a part, 240 kΩ is not.
+#[test]
+fn a_part_that_was_read_is_set_against_its_mark_and_counts_instead() {
+    let mut harness = opened();
+    tell(&mut harness, "Start resistor", "220k 5%");
+    tell(&mut harness, "Start resistor, read", "217k8");
+    let good = model(&harness);
+    assert_eq!(good.checked.len(), 1);
+    let word = "start-resistor: in limits";
+    assert!(good.checked[0].starts_with(word), "{}", good.checked[0]);
+    let used = |model: &BudgetModel| {
+        let read = |i: &&String| i.contains("start resistor") && i.contains("read by hand");
+        model.inputs.iter().find(read).cloned()
+    };
+    assert!(used(&good).unwrap().contains("218 kΩ"));
+    let options = &harness.state().state.case.groups[0].options;
+    assert!((options.readings["start-resistor"] - 217.8e3).abs() < 1e-6);
+    assert!((options.parts["start-resistor"] - 220e3).abs() < 1e-6);
+    let node = harness.get_by_role_and_label(Role::TextInput, "Start resistor, read");
+    node.focus();
+    harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    tell(&mut harness, "Start resistor, read", "240k");
+    let bad = model(&harness);
+    let word = "start-resistor: outside";
+    assert!(bad.checked[0].starts_with(word), "{}", bad.checked[0]);
+}
+
+/// A gate of 35 nC at the 67.5 kHz of OUT (13 kΩ and 1 nF, halved) takes 2.4 mA more: charge times
+/// frequency.
+#[test]
+fn the_gate_charge_counts_where_it_is_told() {
+    let mut harness = opened();
+    tell(&mut harness, "RT", "13k");
+    tell(&mut harness, "CT", "1n");
+    let milliamps = |harness: &Harness<'_, Shell>| -> f64 {
+        let text = value(&model(harness), "running current");
+        text.strip_suffix(" mA").unwrap().parse().unwrap()
+    };
+    let before = milliamps(&harness);
+    tell(&mut harness, "Gate charge", "35nC");
+    let more = milliamps(&harness) - before;
+    assert!((more - 2.36).abs() < 0.15, "{more}");
+}
+
+/// 13 kΩ and 1 nF rise for 7.194 µs and fall for 0.211 µs between 1.0 and 2.7 V with 8.3 mA (by the charging
+/// law); both times are needed.
+#[test]
+fn a_ramp_that_was_read_says_whether_a_part_moved() {
+    let mut harness = opened();
+    tell(&mut harness, "RT", "13k 1%");
+    tell(&mut harness, "CT", "1n 5%");
+    tell(&mut harness, "Ramp rises for", "7.194us");
+    assert!(model(&harness).ramp.is_empty());
+    tell(&mut harness, "Ramp falls for", "0.211us");
+    for (field, text) in [("Ramp peak", "2V7"), ("Ramp valley", "1V")] {
+        tell(&mut harness, field, text);
+    }
+    let ramp = model(&harness).ramp;
+    assert!(ramp[0].starts_with("RT × CT 13 µs"), "{ramp:?}");
+    harness.get_by_label_contains("From the ramp");
 }

@@ -344,7 +344,7 @@ fn what_is_kept_nowhere_is_not_left_at_the_first_press() {
 fn what_means_nothing_stays_in_its_field_with_the_reason() {
     let mut harness = opened();
     for (field, text, reason) in [
-        (JobField::Input, "lots", "an input voltage was expected"),
+        (JobField::Input, "lots", "write it like 230ac"),
         (JobField::Opened, "yesterday", "a date was expected"),
         (JobField::Hours, "-1", "not below zero"),
     ] {

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use super::lists::JobList;
 use crate::app::state::AppState;
 use crate::app::told::Draft;
-use crate::data::job::{ChangeOver, Heat, Input, Job, MainsCheck, Run, When, date};
+use crate::data::job::{ChangeOver, Heat, Job, MainsCheck, Run, When, date};
+use crate::data::typed::Input;
 
 /// A field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -169,7 +170,9 @@ pub fn enter(state: &mut AppState, field: JobField) {
         Ok(()) => {
             state.job.drafts.fields.remove(&field);
             state.job.history.edit(name(field), |held| *held = job);
-            state.case.title = super::title(state.job.job());
+            if !state.demo {
+                state.case.title = super::title(state.job.job());
+            }
         }
         Err(why) => {
             if let Some(draft) = state.job.drafts.fields.get_mut(&field) {

@@ -1,13 +1,13 @@
 //! The sheet of the start-up budget, as finished text.
 
 use super::budget_curve::{self, CurveModel};
-use super::known::FieldModel;
+use super::known::{self, FieldModel};
 use crate::app::budget_sheet;
+use crate::app::job::fields::{self, JobField};
 use crate::app::state::AppState;
-use crate::app::told::{self, Field};
 use crate::data::budget::{Budget, BudgetInput, PartLoad, Sensitivity, Starts};
 use crate::data::text::{engineering, trimmed};
-use crate::data::{Bounded, PartCheck, Timing, Unit, Verdict};
+use crate::data::{Bounded, FromRamp, PartCheck, Timing, Unit, Verdict};
 
 mod rows;
 
@@ -31,8 +31,8 @@ pub struct BudgetModel {
     pub input: String,
     /// Why it means nothing.
     pub wrong: Option<String>,
-    /// The other fields: parts, then readings.
-    pub fields: Vec<FieldModel>,
+    /// Title and fields of each row; the input goes before those of the first.
+    pub rows: Vec<(&'static str, Vec<FieldModel>)>,
     /// Which controller it is computed with.
     pub controller: String,
     /// Does it start?
@@ -53,6 +53,8 @@ pub struct BudgetModel {
     pub timing: Vec<ResultModel>,
     /// By which relation, and what to know about it.
     pub timing_notes: Vec<String>,
+    /// What a ramp that was read gives away.
+    pub ramp: Vec<String>,
     /// Parts that were read, against their marks.
     pub checked: Vec<String>,
     /// What all was computed from, each with where it came from.
@@ -61,35 +63,51 @@ pub struct BudgetModel {
     pub remarks: Vec<String>,
 }
 
-const PARTS: [(&str, &str, &str); 10] = [
-    ("start-resistor", "Start resistor", "220k 5%"),
-    ("vcc-capacitor", "VCC capacitor", "47u 20%"),
-    ("vref-capacitor", "VREF capacitor", "100n"),
-    ("rt", "RT", "4k7 1%"),
-    ("ct", "CT", "2n2 5%"),
-    ("zener", "Zener on VCC", "20V"),
-    ("leakage", "Leakage at VCC", "1M"),
-    ("take-over-time", "Time to own supply", "10ms"),
-    ("bulk-capacitor", "Bulk capacitor", "100u"),
-    ("bulk-power", "Power taken", "60W"),
+const START_UP: [&str; 8] = [
+    "start-resistor",
+    "vcc-capacitor",
+    "vref-capacitor",
+    "zener",
+    "leakage",
+    "take-over-time",
+    "bulk-capacitor",
+    "bulk-power",
 ];
 
-const READINGS: [(&str, &str, &str); 3] = [
-    ("standby-current", "Standby current", "0.4mA"),
-    ("run-current", "Running current", "12mA"),
-    ("bulk", "Bulk voltage", "325V"),
+const OSCILLATOR: [&str; 3] = ["rt", "ct", "gate-charge"];
+
+const RAMP: [&str; 5] = [
+    "ramp-rise",
+    "ramp-fall",
+    "ramp-peak",
+    "ramp-valley",
+    "ramp-asymptote",
+];
+
+const READ: [&str; 5] = ["bulk", "standby-current", "run-current", "vcc", "vref"];
+
+const PARTS_READ: [&str; 6] = [
+    "start-resistor",
+    "vcc-capacitor",
+    "vref-capacitor",
+    "rt",
+    "ct",
+    "zener",
 ];
 
 /// The sheet of a state.
 pub fn budget(state: &AppState) -> BudgetModel {
-    let form = &state.budget;
     let options = state.group().map(|group| &group.options);
     let marking = options.and_then(|o| o.controller.clone());
     let wide = options.is_some_and(|o| o.marking_not_trusted);
     let mut model = BudgetModel {
-        input: form.input.clone(),
-        wrong: form.wrong.clone(),
-        fields: fields(state),
+        input: fields::text(state, JobField::Input),
+        wrong: state
+            .job
+            .drafts
+            .wrong_of(JobField::Input)
+            .map(str::to_owned),
+        rows: rows_of_fields(state),
         controller: match (marking, wide) {
             (Some(marking), false) => format!("With the thresholds of {marking}."),
             (Some(marking), true) => {
@@ -109,21 +127,20 @@ pub fn budget(state: &AppState) -> BudgetModel {
     model
 }
 
-fn fields(state: &AppState) -> Vec<FieldModel> {
-    let one = |field: Field, label: &str, hint: &'static str| {
-        let draft = state.drafts.get(&(state.group, field));
-        FieldModel {
-            text: told::text(state, field),
-            wrong: draft.and_then(|draft| draft.wrong.clone()),
-            offer: None,
-            field,
-            label: label.to_owned(),
-            hint,
-        }
-    };
-    let parts = PARTS.map(|(name, label, hint)| one(Field::Part(name), label, hint));
-    let readings = READINGS.map(|(name, label, hint)| one(Field::Reading(name), label, hint));
-    parts.into_iter().chain(readings).collect()
+fn rows_of_fields(state: &AppState) -> Vec<(&'static str, Vec<FieldModel>)> {
+    let mut oscillator = known::parts(state, &OSCILLATOR);
+    oscillator.extend(known::readings(state, &RAMP));
+    let mut read = known::readings(state, &READ);
+    read.push(known::meter(state));
+    vec![
+        ("Start-up", known::parts(state, &START_UP)),
+        ("Oscillator and gate", oscillator),
+        ("Read by hand", read),
+        (
+            "Parts out of the board, read with a meter",
+            known::readings(state, &PARTS_READ),
+        ),
+    ]
 }
 
 fn fill(model: &mut BudgetModel, found: &Budget) {
@@ -148,6 +165,7 @@ fn fill(model: &mut BudgetModel, found: &Budget) {
     model.sensitivity = found.sensitivity.iter().map(sensitivity).collect();
     model.timing = rows::timing(&found.timing);
     model.timing_notes = timing_notes(&found.timing);
+    model.ramp = found.from_ramp.as_ref().map(ramp).unwrap_or_default();
     model.checked = found.checked.iter().map(checked).collect();
     model.inputs = found.inputs.iter().map(input).collect();
     model.remarks.clone_from(&found.remarks);
@@ -260,6 +278,26 @@ fn timing_notes(timing: &Timing) -> Vec<String> {
     );
     all.extend(timing.remarks.iter().cloned());
     all
+}
+
+fn ramp(found: &FromRamp) -> Vec<String> {
+    let leak = found.leak_ohm.map(|ohm| number(ohm, Unit::Ohm));
+    let mut all = vec![format!(
+        "RT × CT {}, discharge × RT {}{}",
+        number(found.rt_ct_s, Unit::Second),
+        number(found.discharge_drop_v, Unit::Volt),
+        leak.map_or_else(String::new, |leak| format!(", leak {leak}"))
+    )];
+    all.push(sentence(&found.because));
+    all.extend(found.fixes.iter().map(|fix| sentence(fix)));
+    all
+}
+
+/// With a capital letter and a full stop.
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
 }
 
 fn checked((name, check): &(String, PartCheck)) -> String {

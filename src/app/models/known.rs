@@ -1,6 +1,7 @@
 //! What the user knows: hand readings, parts, and what each channel was recorded with.
 
 use super::lanes::{Offer, offer_words};
+use super::parts::{Named, PARTS, READINGS, named};
 use crate::app::state::{AppState, Below};
 use crate::app::told::{self, Field};
 use crate::data::text::harmless;
@@ -33,33 +34,31 @@ pub struct KnownModel {
     pub rows: Vec<(&'static str, Vec<FieldModel>)>,
 }
 
-const READINGS: [(&str, &str, &str); 6] = [
-    ("bulk", "Bulk voltage", "1V2"),
-    ("standby-current", "Standby current", "0.4mA"),
-    ("run-current", "Running current", "12mA"),
-    ("vcc", "VCC reading", "14V"),
-    ("vref", "VREF reading", "5V"),
-    ("output", "Output voltage", "24V"),
+/// Readings that stand for a quantity of the run.
+const SHOWN_READINGS: [&str; 6] = [
+    "bulk",
+    "standby-current",
+    "run-current",
+    "vcc",
+    "vref",
+    "output",
 ];
 
-const PARTS: [(&str, &str, &str); 6] = [
-    ("start-resistor", "Start resistor", "220k"),
-    ("vcc-capacitor", "VCC capacitor", "47u"),
-    ("rt", "RT", "4k7"),
-    ("ct", "CT", "1n"),
-    ("rsense", "Sense resistor", "0R47"),
-    ("zener", "Zener on VCC", "20V"),
+/// Parts that an inspection takes into account.
+const SHOWN_PARTS: [&str; 6] = [
+    "start-resistor",
+    "vcc-capacitor",
+    "rt",
+    "ct",
+    "rsense",
+    "zener",
 ];
 
 /// The fields of the group and the shot shown.
 pub fn known(state: &AppState) -> KnownModel {
-    let plain = |(name, label, hint): (&'static str, &str, &'static str), make: Make| {
-        model(state, make(name), label.to_owned(), hint)
-    };
-    let mut readings: Vec<_> = READINGS.map(|r| plain(r, Field::Reading)).into();
-    let meter = "Meter accuracy".to_owned();
-    readings.push(model(state, Field::Meter, meter, "0.5%+10mV"));
-    let parts: Vec<_> = PARTS.map(|p| plain(p, Field::Part)).into();
+    let mut readings = readings(state, &SHOWN_READINGS);
+    readings.push(meter(state));
+    let parts = parts(state, &SHOWN_PARTS);
     let given = |fields: &[FieldModel]| fields.iter().filter(|f| !f.text.is_empty()).count();
     let summary = format!("{} readings, {} parts", given(&readings), given(&parts));
     let mut channels = Vec::new();
@@ -89,7 +88,35 @@ pub fn known(state: &AppState) -> KnownModel {
     }
 }
 
-type Make = fn(&'static str) -> Field;
+/// Fields of these parts.
+pub fn parts(state: &AppState, names: &[&str]) -> Vec<FieldModel> {
+    each(state, &PARTS, names, Field::Part)
+}
+
+/// Fields of these readings.
+pub fn readings(state: &AppState, names: &[&str]) -> Vec<FieldModel> {
+    each(state, &READINGS, names, Field::Reading)
+}
+
+fn each(
+    state: &AppState,
+    list: &'static [Named],
+    names: &[&str],
+    field: fn(&'static str) -> Field,
+) -> Vec<FieldModel> {
+    let one = |(name, label, hint): Named| model(state, field(name), label.to_owned(), hint);
+    named(list, names).into_iter().map(one).collect()
+}
+
+/// The accuracy of the meter.
+pub fn meter(state: &AppState) -> FieldModel {
+    model(
+        state,
+        Field::Meter,
+        "Meter accuracy".to_owned(),
+        "0.5%+10mV",
+    )
+}
 
 /// The field of the bulk voltage, for the banner.
 pub fn bulk(state: &AppState) -> FieldModel {

@@ -17,6 +17,7 @@ pub mod known;
 pub mod lanes;
 pub mod loop_parts;
 pub mod meter;
+pub mod parts;
 pub mod plan;
 pub mod shots;
 pub mod steps;

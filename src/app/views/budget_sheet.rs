@@ -21,33 +21,43 @@ pub fn budget_ui(ui: &mut Ui, model: &BudgetModel) -> Commands {
     let palette = Palette::in_ui(ui);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.label(RichText::new("Start-up budget").font(theme::large()));
-        line(ui, &model.controller, &palette, false);
-        commands.extend(fields_ui(ui, model));
-        let wrong = model.fields.iter().filter_map(|f| f.wrong.as_ref());
-        for wrong in model.wrong.iter().chain(wrong) {
-            line(ui, wrong, &palette, true);
-        }
-        ui.add_space(4.0);
         let answer = RichText::new(&model.answer).font(theme::large());
         ui.add(Label::new(answer.color(palette.ink)).wrap());
         for text in &model.because {
             line(ui, text, &palette, true);
         }
+        line(ui, &model.controller, &palette, false);
+        commands.extend(fields_ui(ui, model));
+        ui.add_space(4.0);
         main_ui(ui, model);
         rest_ui(ui, model);
     });
     commands
 }
 
-/// The input and the other fields, as many in a row as there is room.
+/// The rows of fields, each under its title and with what means nothing below it. The input goes first.
 fn fields_ui(ui: &mut Ui, model: &BudgetModel) -> Commands {
+    let mut commands = Commands::new();
+    let palette = Palette::in_ui(ui);
+    for (number, (title, fields)) in model.rows.iter().enumerate() {
+        ui.label(RichText::new(*title).color(palette.ink));
+        let input = (number == 0).then_some(None);
+        let all: Vec<_> = input.into_iter().chain(fields.iter().map(Some)).collect();
+        commands.extend(row_ui(ui, model, &all));
+        let wrong = fields.iter().filter_map(|field| field.wrong.as_ref());
+        let of_input = model.wrong.iter().filter(|_| number == 0);
+        for wrong in of_input.chain(wrong) {
+            line(ui, wrong, &palette, true);
+        }
+    }
+    commands
+}
+
+/// As many fields in a line as there is room; `None` is the input.
+fn row_ui(ui: &mut Ui, model: &BudgetModel, all: &[Option<&FieldModel>]) -> Commands {
     let mut commands = Commands::new();
     let each = FIELD + ui.spacing().item_spacing.x;
     let in_row = ((ui.available_width() / each) as usize).max(1);
-    // the input goes first
-    let all: Vec<Option<&FieldModel>> = std::iter::once(None)
-        .chain(model.fields.iter().map(Some))
-        .collect();
     for row in all.chunks(in_row) {
         ui.horizontal_top(|ui| {
             for field in row {
@@ -206,6 +216,7 @@ fn rest_ui(ui: &mut Ui, model: &BudgetModel) {
     for text in &model.timing_notes {
         line(ui, text, &palette, false);
     }
+    section(ui, "From the ramp", &model.ramp);
     section(ui, "Parts read", &model.checked);
     section(ui, "Computed from", &model.inputs);
     section(ui, "Remarks", &model.remarks);

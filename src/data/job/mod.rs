@@ -14,9 +14,10 @@ use std::collections::BTreeMap;
 pub use readings::{ColdReading, OutputReading, PartCheck, PinReading};
 pub use repair::{MainsCheck, MainsChecks, Picture, Replaced, Soak, Work};
 pub use run::{CaptureFile, Condition, Run, RunShot};
-pub use words::{ChangeOver, Heat, Input, When};
+pub use words::{ChangeOver, Heat, When};
 
 use super::options::Accuracy;
+use super::typed::Input;
 
 /// The unit on the bench, as its owner and its label name it.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

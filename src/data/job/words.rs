@@ -1,7 +1,5 @@
 //! Words of a record that stand for one of a few things.
 
-use std::fmt;
-
 /// Before or after the repair.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum When {
@@ -124,42 +122,5 @@ impl ChangeOver {
             ChangeOver::CustomersLoadOff => "a supply that loses its feedback destroys its load",
             ChangeOver::Cover => "a part that bursts throws its pieces",
         }
-    }
-}
-
-/// What feeds the unit: `230ac`, `48dc`.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Input {
-    /// Nominal voltage, in volts; for an alternating one its effective value.
-    pub volts: f64,
-    /// Direct, as opposed to alternating.
-    pub dc: bool,
-}
-
-impl Input {
-    /// Reads `230ac` or `48dc`, with or without `V` and spaces: above 0 and up to 1000 V.
-    ///
-    /// # Errors
-    /// A sentence with the form expected.
-    pub fn read(text: &str) -> Result<Input, String> {
-        let typed: String = text.to_ascii_lowercase().split_whitespace().collect();
-        let (number, dc) = match (typed.strip_suffix("ac"), typed.strip_suffix("dc")) {
-            (Some(number), _) => (number, false),
-            (_, Some(number)) => (number, true),
-            _ => ("", false),
-        };
-        let number = number.strip_suffix('v').unwrap_or(number);
-        let digits = number.bytes().all(|b| b.is_ascii_digit() || b == b'.');
-        let volts = number.parse::<f64>().ok();
-        volts
-            .filter(|volts| digits && *volts > 0.0 && *volts <= 1000.0)
-            .map(|volts| Input { volts, dc })
-            .ok_or_else(|| "an input voltage was expected, like 230ac or 48dc".to_owned())
-    }
-}
-
-impl fmt::Display for Input {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}{}", self.volts, if self.dc { "dc" } else { "ac" })
     }
 }

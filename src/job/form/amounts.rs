@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::cells::{as_list, as_text, not};
 use super::{Cell, Codec, Form};
 use crate::data::options::Accuracy;
-use crate::data::typed::{MORE_PARTS, MORE_READINGS, PARTS, READINGS, marked_part};
+use crate::data::typed::{MORE_PARTS, PARTS, all_readings, marked_part, reading_kind};
 
 fn as_number(cell: Cell) -> Result<f64, String> {
     match cell {
@@ -128,20 +128,11 @@ pub(in crate::job) fn marks(form: &mut impl Form, values: &mut BTreeMap<String, 
     form.map("marks", values, |text| Cell::Text(text.clone()), read);
 }
 
-/// Hand readings in SI base units under the names of [`READINGS`].
+/// Hand readings in SI base units under the names of [`all_readings`].
 pub(in crate::job) fn readings(form: &mut impl Form, values: &mut BTreeMap<String, f64>) {
-    let read = |name: &str, cell| {
-        let names = || {
-            READINGS
-                .iter()
-                .chain(&MORE_READINGS)
-                .map(|reading| reading.0)
-        };
-        if names().any(|known| known == name) {
-            as_finite(cell)
-        } else {
-            Err(unknown("reading", names()))
-        }
+    let read = |name: &str, cell| match reading_kind(name) {
+        Some(_) => as_finite(cell),
+        None => Err(unknown("reading", all_readings().map(|known| known.0))),
     };
     form.map("readings", values, |number| Cell::Number(*number), read);
 }

@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::{Cell, Codec, Form};
-use crate::data::job::Input;
 use crate::data::job::date::is_date;
 use crate::data::options::ChannelChoice;
 use crate::data::text::harmless;
+use crate::data::typed::Input;
 use crate::job::place::check_relative;
 
 /// Longest text, in characters.
@@ -220,7 +220,7 @@ pub(in crate::job) fn yes_or_no(form: &mut impl Form, key: &'static str, value: 
     form.one(key, value, &codec, true);
 }
 
-/// An input voltage: `230ac`.
+/// An input voltage: `230ac`, `85..265ac`.
 pub(in crate::job) fn input(form: &mut impl Form, key: &'static str, value: &mut Option<Input>) {
     let codec = Codec {
         write: |value: &Option<Input>| value.map(|input| Cell::Text(input.to_string())),

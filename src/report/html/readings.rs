@@ -4,7 +4,7 @@ use super::page::Page;
 use super::work::percent;
 use super::{Sheet, joined};
 use crate::data::job::{Job, When};
-use crate::data::typed::{Kind, MORE_READINGS, READINGS, written};
+use crate::data::typed::{Kind, reading_kind, written};
 use crate::data::{Inspection, VoltageStep};
 use crate::report::job::run_words;
 use crate::report::text::step_thresholds;
@@ -27,17 +27,17 @@ pub(super) fn readings(page: &mut Page, sheet: &Sheet<'_>) {
         let rows: Vec<[String; 2]> = run
             .readings
             .iter()
-            .map(|(name, value)| [name.clone(), written(*value, kind_of(name))])
+            .map(|(name, value)| {
+                [
+                    name.clone(),
+                    written(*value, reading_kind(name).unwrap_or(Kind::Volt)),
+                ]
+            })
             .collect();
         page.table("Read with a meter", ["reading", "value"], &rows);
         steps(page, found);
     }
     of_job(page, job);
-}
-
-fn kind_of(name: &str) -> Kind {
-    let mut all = READINGS.iter().chain(&MORE_READINGS);
-    all.find(|r| r.0 == name).map_or(Kind::Volt, |r| r.1)
 }
 
 fn steps(page: &mut Page, found: &Inspection) {
