@@ -3,8 +3,9 @@
     python3 thresholds.py BINARY [--count N] [--seed S] [--only PREFIX ...] [--keep DIR] [--json FILE] [--ci]
 
 VCC is turned up and down by hand, behind a diode and a feed resistance, with ripple or without; VREF,
-RT/CT or OUT beside it tells when the controller runs. Gain and offset of the scope, and the errors of a
-meter that it was set to, are drawn anew within what the program is told. Truth is the level at which
+RT/CT or OUT beside it tells when the controller runs. Some records hold the extremes of intervals; some
+come with a record of VREF through the same input, which a meter was read at (--same-range). Gain and
+offset of the scope, and the errors of the meter, are drawn anew within what the program is told. Truth is the level at which
 the comparator was set. Nothing is shared with the program but its command line.
 
 Rules of a stratum (limits in thresholds_score.py, each with one chance in a thousand): value ± u95 holds

@@ -9,8 +9,11 @@ import math
 
 import numpy as np
 
+import thresholds_pairs as pairs
+
 MOST_V, FEWEST, MOST = 1.0, 12, 3000
 DRAWS, BUDGET = 100, 2000
+MOST_PAIRS, PAIR_DRAWS, SAFE = 200, 40, 1.03  # by how much the spread of so few draws is too small
 HALF_STEP_V = 0.05  # a supply with steps: the event lies anywhere in one
 
 
@@ -26,7 +29,7 @@ def window(record, event):
     earliest = event.straight_from_s + 8.0 * record.sweep.feed.tau_s
     begin = max(earliest, event.at_s - MOST_V / max(abs(event.slope), 1e-3))
     first = max(math.ceil(begin / record.step_s), 0)
-    end = math.ceil(event.at_s / record.step_s)
+    end = math.ceil(event.at_s / record.step_s) - bool(record.p["pairs"])
     return np.arange(max(first, end - MOST), min(end, record.count))
 
 
@@ -56,6 +59,8 @@ def at_event(rng, record, event):
     index = window(record, event)
     if len(index) < FEWEST:
         return None
+    if record.p["pairs"]:
+        return between_extremes(rng, record, event, index[-MOST_PAIRS:])
     sweep, channel = record.sweep, record.channels[0]
     t = index * record.step_s - event.at_s
     columns = [np.ones_like(t), t]
@@ -79,6 +84,31 @@ def at_event(rng, record, event):
     return out
 
 
+def between_extremes(rng, record, event, index):
+    """Middles of the intervals by a line, with a sine where they are short beside the ripple, and half of
+    what lies between lowest and highest where they are long; less what the same does to records drawn anew."""
+    sweep, channel = record.sweep, record.channels[0]
+    peak = sweep.ripple.peak(not event.start)
+    t = (index + 0.5) * record.step_s - event.at_s
+    columns = [np.ones_like(t), t]
+    slow = peak > 0.0 and sweep.ripple.hertz * record.step_s < 0.3
+    if slow:
+        if -t[0] * sweep.ripple.hertz < 1.0:
+            return None
+        turn = 2.0 * math.pi * sweep.ripple.hertz * t
+        columns += [np.sin(turn), np.cos(turn)]
+    solve = np.linalg.pinv(np.stack(columns, axis=1))
+    side = (1.0 if event.start else -1.0) * (peak > 0.0 and not slow)
+    shown, spread = (part[index] for part in pairs.middles(record.seen[0], channel))
+    drawn, spreads = pairs.redrawn(rng, record, index, PAIR_DRAWS)
+    out = {"peak": peak}
+    for word, weight, by, true in (("mean", solve[0], 0.0, event.mean_v),
+                                   ("threshold", solve[0] + solve[3] if slow else solve[0], side, event.threshold_v)):
+        errors = drawn @ weight + by * spreads.mean(axis=1) - true
+        out[word] = (float(shown @ weight + by * spread.mean() - errors.mean()), float(np.std(errors)) * SAFE)
+    return out
+
+
 def flats(rng, record):
     """Seen mean of each piece that the meter was read at, its standard uncertainty, true volts, reading."""
     codes, bottom = record.seen[0]
@@ -88,17 +118,12 @@ def flats(rng, record):
         drawn = coded(rng, channel, record.sweep.vcc(index * record.step_s), DRAWS).mean(axis=1)
         found.append((float(np.mean(bottom + codes[index] * channel.code)), float(np.sqrt(np.mean((drawn - true) ** 2))),
                       true, shown))
+    if record.reference:
+        one = record.reference
+        values = one.seen()
+        drawn = coded(rng, one.channel, np.full(len(values), one.true), DRAWS).mean(axis=1)
+        found.append((float(np.mean(values)), float(np.sqrt(np.mean((drawn - one.true) ** 2))), one.true, one.shown))
     return found
-
-
-def to_volts(seen, marks):
-    """Seen volts as the meter would show them: `marks` are (seen, shown) at none, one or two levels."""
-    if not marks:
-        return seen
-    if len(marks) == 1:
-        return seen * marks[0][1] / marks[0][0]
-    (s1, d1), (s2, d2) = marks
-    return d1 + (seen - s1) * (d2 - d1) / (s2 - s1)
 
 
 class Budget:
@@ -114,12 +139,28 @@ class Budget:
         self.drawn = [(true * self.gain + self.offset + rng.normal(0.0, u, BUDGET),
                        true * common + rng.uniform(-meter.offset, meter.offset, BUDGET)) for _, u, true, _ in self.marks]
 
+    def share(self, volts):
+        """How much of what scope and meter differ by at the one level is taken off at another: the
+        regression of the drawn errors there on the drawn differences."""
+        (seen, shown), = self.drawn
+        return float(np.mean((volts * (self.gain - 1.0) + self.offset) * (seen - shown)) / np.mean((seen - shown) ** 2))
+
+    def to_volts(self, seen, marks, volts):
+        """Seen volts, of about `volts`, as the meter would show them: `marks` are (seen, shown) at none,
+        one or two levels."""
+        if not marks:
+            return seen
+        if len(marks) == 1:
+            return seen - self.share(volts) * (marks[0][0] - marks[0][1])
+        (s1, d1), (s2, d2) = marks
+        return d1 + (seen - s1) * (d2 - d1) / (s2 - s1)
+
     def value(self, seen):
-        return to_volts(seen, [(s, shown) for s, _, _, shown in self.marks])
+        return self.to_volts(seen, [(s, shown) for s, _, _, shown in self.marks], seen)
 
     def errors(self, value, u, half_step):
         seen = value * self.gain + self.offset + self.rng.normal(0.0, u, BUDGET)
-        return to_volts(seen, self.drawn) - value + self.rng.uniform(-half_step, half_step, BUDGET)
+        return self.to_volts(seen, self.drawn, value) - value + self.rng.uniform(-half_step, half_step, BUDGET)
 
 
 def estimate(rng, record):

@@ -15,9 +15,9 @@ class Unknown(Exception):
     """The program does not know an option that the stratum needs."""
 
 
-def inspect(binary, file, words):
+def inspect(binary, files, words):
     """The measured entries by quantity; where the program refuses the whole job, its reason for each."""
-    command = ["nice", binary, "inspect", str(file), "--json", *words]
+    command = ["nice", binary, "inspect", *map(str, files), "--json", *words]
     done = subprocess.run(command, capture_output=True, text=True, timeout=TIMEOUT_S, check=False)
     if done.returncode == 2 and "unexpected argument" in done.stderr:
         raise Unknown(done.stderr.strip().splitlines()[0])
@@ -37,13 +37,16 @@ def one(job):
     stratum = next(s for s in STRATA if s["name"] == name)
     record = records.make(stratum, seed, number)
     file = pathlib.Path(folder) / f"{number:04}.csv"
-    file.write_text(records.text(record), encoding="ascii")
+    files = []
+    for more, text in records.texts(record).items():
+        files.append(file.with_stem(file.stem + more))
+        files[-1].write_text(text, encoding="ascii")
     beside = file.with_suffix(".truth.json")
     truth = {"options": records.options(record), "told": record.told}
     beside.write_text(json.dumps(truth))
     result = {"file": file.name, "told": record.told, "said": {}}
     try:
-        said = inspect(binary, file, truth["options"])
+        said = inspect(binary, files, truth["options"])
         result["said"] = {q: {k: said[q].get(k) for k in ("value", "u95", "why_not")} for q in QUANTITIES if q in said}
     except Unknown as error:
         result["unknown"] = str(error)
@@ -54,8 +57,8 @@ def one(job):
                   "ripple": vars(record.sweep.ripple), "step_s": record.step_s}
         beside.write_text(json.dumps(truth, indent=1, default=float) + "\n")
     else:
-        file.unlink()
-        beside.unlink()
+        for path in [*files, beside]:
+            path.unlink()
     return result
 
 

@@ -6,6 +6,8 @@ import zlib
 import numpy as np
 
 import thresholds_oracle as oracle
+import thresholds_pairs as pairs
+import thresholds_range as range_
 from coverage_record import Record, near
 from coverage_scope import Channel, table
 from thresholds_course import course, rest
@@ -86,19 +88,33 @@ def read(rng, p, record, flat):
 def add_channels(rng, p, record):
     top = max(v for _, v in record.sweep.points)
     least = max(20.0, 1.08 * top + 1.0) if p["class"][0] > 10.0 else 20.0
-    for number, (role, wave, span) in enumerate([("vcc", record.sweep.vcc, (-0.3, float(rng.uniform(least, 40.0)) / 1.15)),
-                                                 (p["witness"], *WITNESS[p["witness"]](rng, record.sweep))]):
-        record.add(Channel(role, wave, span, p["accuracy"], 8, float(rng.uniform(*p["noise"]))))
+    kind = pairs.Paired if p["pairs"] else Channel
+    accuracy = range_.OneRange(rng, p["accuracy"]) if p["reference"] else p["accuracy"]
+    for role, wave, span in [("vcc", record.sweep.vcc, (-0.3, float(rng.uniform(least, 40.0)) / 1.15)),
+                             (p["witness"], *WITNESS[p["witness"]](rng, record.sweep))]:
+        record.add(kind(role, wave, span, accuracy if role == "vcc" else p["accuracy"], 8,
+                        float(rng.uniform(*p["noise"]))))
     true_s = record.step_s * np.arange(record.count)
     record.seen = [channel.record(rng, true_s) for channel in record.channels]
+    record.reference = None
+    if p["reference"]:
+        level_v = float(np.max(record.channels[1].wave(true_s)))
+        record.reference = range_.Reference(rng, p, level_v, record.channels[0], record.meter_gain)
 
 
-def text(record):
-    codes, bottoms = zip(*record.seen)
-    return table(record.step, record.count, record.channels, codes, bottoms)
+def texts(record):
+    """The files of the record, by what is added to its name."""
+    if record.p["pairs"]:
+        return {"": pairs.table(record, record.p["pairs"])}
+    turned = -1 if record.reference else 1
+    codes, bottoms = zip(*record.seen[::turned])
+    sweep = table(record.step, record.count, record.channels[::turned], codes, bottoms)
+    return {"-vref": record.reference.text(), "": sweep} if record.reference else {"": sweep}
 
 
 def options(record):
+    if record.reference:
+        return range_.options(record)
     words = record.options("injected")
     for begin, end, _, shown in record.flats:
         words += ["--set-to-meter", f"1@{begin:.4f}..{end:.4f}={shown:.4f}"]
