@@ -140,6 +140,65 @@ fn thresholds_within_their_limits_make_the_supply_working() {
     assert!((value.u - squares.sqrt()).abs() < 1e-9, "{value:?}");
 }
 
+/// The same with the current of the bench supply: a stopped UC3843 draws 1 mA at most, a running one 11 mA
+/// typical (SLUS223G), which the fitter sees as a jump of ten times or more at the start (common practice).
+#[test]
+fn a_current_that_contradicts_its_word_is_named_with_both_figures() {
+    let with = |volts, works, going, current_a| VoltageStep {
+        current_a: Some(current_a),
+        ..step(volts, works, going)
+    };
+    let said = |marking: Option<&str>, taken: Vec<VoltageStep>| {
+        let options = Options {
+            controller: marking.map(str::to_owned),
+            steps: taken,
+            ..Options::default()
+        };
+        let run = inspect::examine(&[], &options, &Library::built_in().unwrap()).unwrap();
+        (run.steps.clone().unwrap().remarks.join(" "), run)
+    };
+    let agree = vec![
+        with(8.3, false, UP, 0.4e-3),
+        with(8.5, true, UP, 12.2e-3),
+        with(7.7, true, DOWN, 11.8e-3),
+        with(7.5, false, DOWN, 0.38e-3),
+    ];
+    let (words, run) = said(Some("UC3843"), agree.clone());
+    assert!(!words.contains(" mA") && !words.contains("µA"), "{words}");
+    let standby = judged(&run, Quantity::StandbyCurrent);
+    assert!((standby.measured.value().unwrap().value - 0.4e-3).abs() < 1e-12);
+    assert_eq!(standby.verdict, Verdict::InLimits);
+    assert!(standby.measured.remarks[0].contains("8.3 V"), "{standby:?}");
+    let running = judged(&run, Quantity::RunCurrent);
+    assert!((running.measured.value().unwrap().value - 12.2e-3).abs() < 1e-12);
+
+    // dead by its word, with the current of one that runs; and the other way round
+    let mut one = agree.clone();
+    one[0] = with(8.3, false, UP, 11.9e-3);
+    let (words, _) = said(Some("UC3843"), one.clone());
+    for part in [
+        "dead at 8.3 V with 11.9 mA",
+        "1 mA at most (SLUS223G",
+        "typically 11 mA",
+    ] {
+        assert!(words.contains(part), "{part}: {words}");
+    }
+    let (words, _) = said(None, one);
+    assert!(
+        words.contains("7.7 V with 11.8 mA") && words.contains("8.3 V with 11.9 mA"),
+        "{words}"
+    );
+    let mut other = agree.clone();
+    other[1] = with(8.5, true, UP, 0.45e-3);
+    let (words, _) = said(Some("UC3843"), other);
+    assert!(words.contains("works at 8.5 V with 450 µA"), "{words}");
+    assert!(words.contains("it did not run"), "{words}");
+    // too near the limit for a meter to tell
+    let mut near = agree;
+    near[1] = with(8.5, true, UP, 0.98e-3);
+    assert!(!said(Some("UC3843"), near).0.contains("mA"));
+}
+
 /// Ten readings spread at random over 4 V, the threshold in the middle. The distances R and L to the
 /// next reading above and below have P(R > r, L > l) = (1 − r − l)^10 of the range, so their sum is
 /// 2/11 of it on average, and the middle is off by 1/√264 of it rms: 0.73 and 0.25 V.

@@ -46,9 +46,14 @@ pub fn examine(
         })
         .collect();
     verdict::soft::add(&mut judged);
-    if let Some(found) = &mut steps {
-        let remarks = verdict::steps::remarks(found, &judged);
-        found.remarks.splice(0..0, remarks);
+    if let Some(taken) = &mut steps {
+        let published = |key| found.as_ref().and_then(|f| f.expected(key));
+        let (stopped, running) = (published("icc_startup"), published("icc_operating"));
+        let by_current =
+            verdict::step_currents::remarks(&taken.readings, stopped.as_ref(), running.as_ref());
+        let remarks = verdict::steps::remarks(taken, &judged);
+        taken.remarks.splice(0..0, remarks);
+        taken.remarks.extend(by_current);
     }
     let (captures, events): (Vec<_>, Vec<_>) =
         surveys.into_iter().map(|s| (s.inspected, s.events)).unzip();

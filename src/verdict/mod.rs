@@ -9,6 +9,7 @@ pub mod lines;
 pub mod shot_list;
 pub mod soft;
 pub mod stages;
+pub mod step_currents;
 pub mod steps;
 pub mod suspects;
 pub mod view;

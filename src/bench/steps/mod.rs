@@ -56,6 +56,7 @@ pub fn find(
             list.push(one);
         }
         list.push(hysteresis(&list));
+        list.extend(currents(options));
     }
     finding.readings = readings;
     (finding.start, finding.start_fit) = (start.bracket, start.fit);
@@ -148,6 +149,29 @@ impl Threshold {
     fn meter(&self, volts: f64, options: &Options) -> Vec<Term> {
         super::readings::terms(self.quantity, volts, options.meter)
     }
+}
+
+/// The current of the highest dead reading and of the highest working one, as standby and running current,
+/// where nothing else was read for them.
+fn currents(options: &Options) -> Vec<Measured> {
+    let of = |works: bool, name: &str, quantity: Quantity| {
+        let told = options.readings.contains_key(name);
+        let those = options.steps.iter().filter(|s| s.works == works && !told);
+        let read = those.filter_map(|s| Some((s, s.current_a.filter(|a| a.is_finite())?)));
+        let (step, current_a) = read.max_by(|a, b| a.0.volts.total_cmp(&b.0.volts))?;
+        let terms = super::readings::terms(quantity, current_a, options.meter);
+        let value = Value::from_terms(current_a, terms);
+        let mut one = by_hand(quantity, Outcome::Value(value));
+        one.remarks = vec![words::read_at(step)];
+        Some(one)
+    };
+    [
+        of(false, "standby-current", Quantity::StandbyCurrent),
+        of(true, "run-current", Quantity::RunCurrent),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 fn by_hand(quantity: Quantity, outcome: Outcome) -> Measured {

@@ -21,6 +21,15 @@ fn going(direction: Direction) -> &'static str {
 const WHY: &str =
     "the threshold is noisy, a contact is bad, or VCC at the pin is not what the supply shows";
 
+/// Where a current was read.
+pub(super) fn read_at(step: &VoltageStep) -> String {
+    let at = volts(step.volts);
+    format!(
+        "Read at {at}, by voltage steps ({}).",
+        step.place.in_words()
+    )
+}
+
 /// Readings of one direction of which a dead one is not below a working one.
 pub(super) fn contradiction(of: &Threshold) -> String {
     let (dead, works) = sides(of.bracket);
