@@ -1,6 +1,7 @@
 //! A flat piece of a channel: its mean, for setting the channel to a meter.
 
 use crate::data::{Channel, Facts};
+use crate::signal::resolution::left_by_rounding;
 
 /// Most samples that are read for one piece; of a longer one the pyramid's block means serve.
 const MOST_READ: usize = 512;
@@ -76,9 +77,14 @@ pub(super) fn between(
 
 /// The code step where noise is too small to carry the signal across codes (common practice: below
 /// 0.4 of a step), else 0.
-pub(super) fn bare_code(facts: &Facts) -> f64 {
+fn bare_code(facts: &Facts) -> f64 {
     let code = facts.resolution.unwrap_or(0.0);
     if facts.noise < 0.4 * code { code } else { 0.0 }
+}
+
+/// What rounding to codes leaves of the mean, half-width in raw values.
+pub(super) fn rounding(facts: &Facts) -> f64 {
+    left_by_rounding(facts.resolution.unwrap_or(0.0), facts.noise)
 }
 
 /// Samples of the piece, or block means where they are many; missing ones left out.

@@ -91,6 +91,28 @@ fn refined(gaps: &[f64], smallest: f64) -> f64 {
     singles.iter().sum::<f64>() / singles.len() as f64
 }
 
+/// By how much the mean of a still level may be off because its samples are rounded to codes, half-width in
+/// the unit of `step`: half a step where noise does not carry it across codes, else step/π × exp(−2π²σ²),
+/// the swing of the mean of rounded normal noise of σ steps (B. Widrow, I. Kollár, Quantization Noise, 2008,
+/// from memory). `noise` is the scatter of the samples, rounding included. 0 for a step of 0.
+///
+/// ```
+/// use firstpulse::signal::resolution::left_by_rounding;
+/// assert_eq!(left_by_rounding(0.1, 0.0), 0.05);
+/// assert!(left_by_rounding(0.1, 0.06) < 1e-4);
+/// ```
+pub fn left_by_rounding(step: f64, noise: f64) -> f64 {
+    let square = (noise / step).powi(2) - 1.0 / 12.0;
+    if step <= 0.0 || step.is_nan() {
+        0.0
+    } else if square < 0.01 || square.is_nan() {
+        0.5 * step
+    } else {
+        let swing = (-2.0 * std::f64::consts::PI.powi(2) * square).exp();
+        step / std::f64::consts::PI * swing
+    }
+}
+
 fn near_multiple(gap: f64, step: f64) -> bool {
     let steps = (gap / step).round().max(1.0);
     (gap - steps * step).abs() < 0.2 * step

@@ -151,7 +151,7 @@ fn piece(
             left_v: 0.0,
         },
         u_v: found.u * known.gain.abs(),
-        half_code_v: 0.5 * flat::bare_code(&known.facts) * known.gain.abs(),
+        half_code_v: flat::rounding(&known.facts) * known.gain.abs(),
     };
     let (meter, _) = readings::meter_of(meter);
     let allowed = doubts::allowed(&found, known, known.gain, meter);
