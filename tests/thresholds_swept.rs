@@ -3,6 +3,9 @@
 
 mod made;
 
+#[path = "thresholds_swept/extremes.rs"]
+mod extremes;
+
 use std::sync::Arc;
 
 use firstpulse::data::options::Accuracy;
@@ -209,6 +212,25 @@ fn steps_of_the_knob_limit_the_result() {
         );
         assert!(value.terms.iter().any(|t| t.name == "step of the knob"));
         assert!(row(&found, quantity).measured.remarks[0].contains("comes in steps of about 0.2"));
+    }
+}
+
+/// Steps of 0.1 V that a noise of 0.08 V, as large as a code, hides from sample to sample.
+#[test]
+fn steps_that_noise_hides_still_limit_the_result() {
+    let stepped = |t: f64| (by_hand(t) / 0.1).floor() * 0.1;
+    let swept = swept(stepped, |_, _| 0.0, 30.0);
+    let shot = made::shot(vec![
+        record("VCC", swept.vcc.clone(), 0.08),
+        record("VREF", vref(&swept.runs), 0.02),
+    ]);
+    let found = made::examine(&[shot], &options(&[Role::Vcc, Role::Vref]));
+    holds(&found, Quantity::StartThreshold, START_V);
+    holds(&found, Quantity::StopThreshold, STOP_V);
+    for quantity in [Quantity::StartThreshold, Quantity::StopThreshold] {
+        let value = value(&found, quantity);
+        assert!((0.045..0.09).contains(&value.u95), "{value:?}");
+        assert!(value.terms.iter().any(|t| t.name == "step of the knob"));
     }
 }
 

@@ -1,7 +1,7 @@
 //! Starts and stops, from the best witness there is: VREF, else RT/CT, else what VCC does by itself
 //! or at a start through its feed, OUT or the gate last: their samples alias with the pulses.
 
-use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, ShotKind};
+use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, SampleKind, ShotKind};
 
 use super::activity::{self, Activity};
 use super::corners;
@@ -14,6 +14,18 @@ const DOWN_V: f64 = 1.0;
 
 /// The events of capture `index`, in time order; empty when nothing can witness one.
 pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
+    let mut events = witnessed(index, shot);
+    for event in &mut events {
+        let pairs = |t: &Trace<'_>| t.channel.kind == SampleKind::MinMaxPair;
+        if let Some(witness) = Trace::of_role(shot, event.witness).filter(pairs) {
+            // an extreme may lie anywhere in its interval
+            event.within_s += witness.interval_s();
+        }
+    }
+    events
+}
+
+fn witnessed(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     for role in [Role::Vref, Role::RtCt] {
         if let Some(witness) = Trace::of_role(shot, role).filter(|t| switches(t, role)) {
             let mut events = from_levels(index, role, &witness);

@@ -47,7 +47,7 @@ pub fn find(values: &[f64]) -> Option<Tone> {
 }
 
 /// The values without mean and drift, gaps bridged.
-fn levelled(values: &[f64]) -> Option<Vec<f64>> {
+pub(super) fn levelled(values: &[f64]) -> Option<Vec<f64>> {
     let good = values.iter().filter(|v| v.is_finite()).count();
     if values.len() < FEWEST_SAMPLES || good * 10 < values.len() * 9 {
         return None;
@@ -79,8 +79,12 @@ fn levelled(values: &[f64]) -> Option<Vec<f64>> {
 
 /// Power of the lines of the record, tapered by a Hann window and filled up with zeros to a power of two.
 fn spectrum(level: &[f64]) -> Option<Vec<f64>> {
+    spectrum_of(level, level.len().next_power_of_two())
+}
+
+/// The same, filled up to `size`, an even number of at least so many values.
+pub(super) fn spectrum_of(level: &[f64], size: usize) -> Option<Vec<f64>> {
     let n = level.len();
-    let size = n.next_power_of_two();
     let mut planner = RealFftPlanner::<f64>::new();
     let transform = planner.plan_fft_forward(size);
     let mut input = transform.make_input_vec();
@@ -114,7 +118,7 @@ fn fundamental(power: &[f64], strongest: usize, lowest: usize) -> usize {
 }
 
 /// Place of a peak between the lines, by a parabola through the logarithms.
-fn peak(power: &[f64], line: usize) -> f64 {
+pub(super) fn peak(power: &[f64], line: usize) -> f64 {
     let log = |k: usize| power[k].max(f64::MIN_POSITIVE).ln();
     let (a, b, c) = (log(line - 1), log(line), log(line + 1));
     let bend = a - 2.0 * b + c;

@@ -2,6 +2,7 @@
 //! part by the fits or by the spread of the events.
 
 use crate::data::{Term, Value};
+use crate::signal::resolution::left_by_rounding;
 use crate::signal::stats;
 
 use super::super::trace::Trace;
@@ -55,9 +56,9 @@ fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
     let n = readings.len() as f64;
     let mean = |f: &dyn Fn(&Reading) -> f64| readings.iter().map(f).sum::<f64>() / n;
     let fit = mean(&|r| r.u_fit * r.u_fit).sqrt() / n.sqrt();
-    let within = mean(&|r| r.within_v * r.within_v).sqrt() / n.sqrt();
-    // its shape is not known; what hides in the noise hides the less, the more events there are
-    let ripple = mean(&|r| r.ripple.doubt_v) + mean(&|r| r.ripple.hidden_v) / n.powf(0.25);
+    let within = mean(&|r| r.within_v.powi(2) + r.ripple.alone_v.powi(2)).sqrt() / n.sqrt();
+    // its shape is not known; what may hide was looked for in all events together
+    let ripple = mean(&|r| r.ripple.doubt_v + r.ripple.hidden_v);
     // a line that runs over few codes does not average the code step away
     let coarse = mean(&|r| r.codes) < 3.0 && vcc.noise() < 0.4 * vcc.resolution();
     let mut terms = vec![
@@ -66,7 +67,8 @@ fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
         Term::within("ripple", ripple),
     ];
     if coarse {
-        terms.push(vcc.resolution_term());
+        let left = left_by_rounding(vcc.resolution(), vcc.noise());
+        terms.push(Term::within("resolution", left));
     }
     terms
 }

@@ -6,10 +6,17 @@
 //! millivolt of any sweep made by hand.
 
 mod budget;
+mod common;
+mod course;
+mod extremes;
+mod lead;
 mod reading;
 mod ripple;
+mod sampled;
 mod stairs;
 mod tone;
+mod unsteady;
+mod wave;
 mod words;
 
 use crate::data::{Event, EventKind, InspectedCapture, Mark, Quantity, Role, ShotKind, Value};

@@ -4,20 +4,26 @@ use crate::data::{Event, EventKind};
 use crate::signal::{Line, stats};
 
 use super::super::trace::Trace;
+use super::lead::{self, Lead};
 use super::ripple::{self, Ripple, Scatter};
-use super::stairs::{self, Stair};
+use super::sampled::Sampled;
+use super::stairs::Stair;
 use super::tone::{self, Tone};
+use super::wave::{self, Wave};
+use super::{common, course, extremes, unsteady};
 
 /// Most samples in the line before an event.
-const MOST_SAMPLES: usize = 400;
+const MOST_SAMPLES: usize = 3000;
+/// So many samples are read before an event of any record that has them.
+const ALWAYS: usize = 400;
 /// Fewest of them.
 pub(super) const FEWEST_SAMPLES: usize = 5;
-/// Volts over which VCC counts as straight before an event.
-const STRAIGHT_V: f64 = 1.0;
 
 /// A record of more samples than this is long: what is read of it near events is kept well below a
 /// hundredth, by shorter lines where the events are many.
 const LONG: usize = 500_000;
+/// Of a shorter record one in so many samples is read.
+const ONE_IN: usize = 4;
 /// Fewest samples that a line is shortened to for that.
 const SHORTEST_LINE: usize = 40;
 
@@ -40,8 +46,10 @@ pub(in crate::bench) struct Reading {
     pub at_s: f64,
     /// The landings between which it lies, where VCC comes in steps.
     pub stair: Option<Stair>,
+    /// Where the record holds extremes, mean half of what lies between them, and its standard uncertainty.
+    pub half: Option<(f64, f64)>,
     /// What lies about the line, for the ripple.
-    scatter: Scatter,
+    pub(super) scatter: Scatter,
 }
 
 impl Reading {
@@ -65,33 +73,53 @@ impl Reading {
 /// Samples that the line before one of so many events may run over.
 fn line_samples(samples: usize, events: usize) -> usize {
     if samples < LONG {
-        return MOST_SAMPLES;
+        return (samples / ONE_IN / events.max(1)).clamp(ALWAYS, MOST_SAMPLES);
     }
-    (samples / 250 / events.max(1)).clamp(SHORTEST_LINE, MOST_SAMPLES)
+    (samples / 250 / events.max(1)).clamp(SHORTEST_LINE, ALWAYS)
 }
 
 /// The reading of each event; `None` where too few samples lie before it.
 pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
-    let mut previous = f64::NEG_INFINITY;
+    let sampled = Sampled::new(vcc);
     let most = line_samples(vcc.len(), events.len());
-    let mut readings: Vec<Option<Reading>> = events
-        .iter()
-        .map(|event| {
-            let reading = read(vcc, event, previous, most);
-            previous = event.at_s + event.within_s;
-            reading
-        })
+    let mut previous = f64::NEG_INFINITY;
+    let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
+    for event in events {
+        leads.push(lead::before(
+            &sampled,
+            event,
+            previous,
+            (FEWEST_SAMPLES, most),
+        ));
+        previous = event.at_s + event.within_s;
+    }
+    common::take_out(&mut leads, &sampled);
+    unsteady::share(&mut leads, &sampled);
+    let mut readings: Vec<Option<Reading>> = leads
+        .into_iter()
+        .map(|lead| read(lead?, &sampled))
         .collect();
     share_stair(&mut readings);
     let quiet = quiet_square(&readings);
+    let waves: Vec<Wave> = readings
+        .iter()
+        .flatten()
+        .filter_map(|r| r.scatter.wave)
+        .collect();
+    let way = wave::way(&waves);
     for reading in readings.iter_mut().flatten() {
-        reading.ripple = ripple::find(&reading.scatter, quiet);
+        reading.ripple = ripple::find(&reading.scatter, quiet, way);
+    }
+    if sampled.pairs() {
+        extremes::within_intervals(&mut readings, vcc.resolution());
+    }
+    for reading in readings.iter_mut().flatten() {
         reading.scatter = Scatter::default();
     }
     readings
 }
 
-/// One knob turns in one kind of step: where some events show it, the others lie within one too.
+/// One knob turns in one kind of step: where the tone of some events shows it, the others lie within one too.
 fn share_stair(readings: &mut [Option<Reading>]) {
     let shown = readings.iter().flatten().filter_map(|r| r.stair);
     let mut steps: Vec<f64> = shown.map(|s| s.high_v - s.low_v).collect();
@@ -120,32 +148,18 @@ fn quiet_square(readings: &[Option<Reading>]) -> Option<f64> {
     (!squares.is_empty()).then(|| stats::median(&mut squares))
 }
 
-/// A line through the samples before the event, as far back as VCC is straight.
-fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Reading> {
-    let step = vcc.interval_s();
-    // the event is certain to lie after this sample
-    let end = vcc
-        .channel
-        .time
-        .index_from(event.at_s - event.within_s + 0.25 * step);
-    let begin = end
-        .saturating_sub(most)
-        .max(vcc.channel.time.index_from(previous_s + 2.0 * step));
-    let values = vcc.values(begin..end);
-    let straight = straight_tail(&values, vcc);
-    if straight.len() < FEWEST_SAMPLES {
-        return None;
+/// A line through the straight samples before the event.
+fn read(mut lead: Lead, sampled: &Sampled<'_>) -> Option<Reading> {
+    if lead.tone.amplitude <= 0.0 {
+        own_tone(&mut lead, sampled);
     }
-    let stair = stairs::find(vcc, event, previous_s, most);
-    let first = end - straight.len();
-    let times: Vec<f64> = (first..end)
-        .map(|i| vcc.channel.time.at(i) - event.at_s)
-        .collect();
-    let (clean, tone) = without_tone(straight, stair.is_some(), vcc);
-    let straight = &straight[straight.len() - clean.len()..];
-    let times = &times[times.len() - clean.len()..];
-    let (line, u_fit) = best_line(times, &clean, vcc.grain())?;
-    let stair = stair.or_else(|| stair_of_tone(&tone, times, &clean));
+    let times = &lead.times[lead.times.len() - lead.clean.len()..];
+    let course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled))?;
+    let (line, u_fit) = (course.line, course.u);
+    let stair = lead
+        .stair
+        .or_else(|| stair_of_tone(&lead.tone, times, &lead.clean));
+    let straight = &lead.straight()[lead.straight - lead.clean.len()..];
     let about = |values: &[f64]| -> Vec<f64> {
         let from = values.len() - line.count.min(values.len());
         let left = times[from..]
@@ -155,32 +169,72 @@ fn read(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<
         left.filter(|r| r.is_finite()).collect()
     };
     let scatter = match &stair {
-        Some(_) if tone.amplitude > 0.0 => Scatter::default(),
-        Some(stair) => Scatter::of_one(about_landing(straight, stair, vcc.noise())),
+        Some(_) if lead.tone.amplitude > 0.0 => Scatter::default(),
+        Some(stair) => Scatter::of_one(about_landing(straight, stair, sampled.noise())),
         None => Scatter {
-            clean: about(&clean),
+            clean: about(&lead.clean),
             whole: about(straight),
-            tone,
+            tone: lead.tone,
+            wave: wave_of(&lead, &line, u_fit),
         },
     };
     let (low, high) = straight
         .iter()
         .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
+    let by_slope = 0.5 * line.slope.abs() * lead.interval_s;
     Some(Reading {
-        kind: event.kind,
-        mean_v: stair.map_or(line.at(0.0), |s| 0.5 * (s.low_v + s.high_v)),
+        kind: lead.kind,
+        mean_v: stair.map_or(course.value, |s| 0.5 * (s.low_v + s.high_v)),
         ripple: Ripple::default(),
         u_fit,
-        within_v: line.slope.abs() * event.within_s,
-        codes: if vcc.resolution() > 0.0 {
-            (high - low) / vcc.resolution()
+        within_v: line.slope.abs() * lead.within_s,
+        codes: if sampled.code() > 0.0 {
+            (high - low) / sampled.code()
         } else {
             f64::INFINITY
         },
-        at_s: event.at_s,
+        at_s: lead.at_s,
         stair,
+        half: lead.half.map(|(half, u)| ((half - by_slope).max(0.0), u)),
         scatter,
     })
+}
+
+/// The tone of a lead as the comparator saw it.
+fn wave_of(lead: &Lead, line: &Line, u_fit: f64) -> Option<Wave> {
+    let tone = &lead.tone;
+    let sign = if lead.kind == EventKind::Start {
+        1.0
+    } else {
+        -1.0
+    };
+    let hertz = tone.cycles / lead.interval_s;
+    let last = lead.times.last()?;
+    let upside_down = if sign < 0.0 {
+        std::f64::consts::PI
+    } else {
+        0.0
+    };
+    (tone.amplitude > 0.0).then(|| Wave {
+        slope: sign * line.slope,
+        amplitude: tone.amplitude,
+        hertz,
+        phase: tone.phase - std::f64::consts::TAU * hertz * last + upside_down,
+        within_s: lead.within_s,
+        u: u_fit.hypot(tone.u_phase),
+    })
+}
+
+/// Ripple that only this lead shows.
+fn own_tone(lead: &mut Lead, sampled: &Sampled<'_>) {
+    let straight = lead.straight();
+    let end = &straight[straight.len().saturating_sub(ALWAYS)..];
+    let (clean, tone) = without_tone(end, lead.stair.is_some(), sampled);
+    if tone.amplitude > 0.0 {
+        (lead.clean, lead.tone) = (clean, tone);
+    } else if lead.tone.hidden <= 0.0 {
+        lead.tone.hidden = tone.hidden;
+    }
 }
 
 /// Fewest samples of a stretch in which a tone is looked for.
@@ -189,7 +243,7 @@ const FEWEST_OF_TONE: usize = 64;
 /// The end of the samples with the ripple of one frequency taken out: the longest stretch whose tone its
 /// own second half shows too; all of them where there is none. What small noise leaves of the code steps
 /// is no ripple, nor are the steps of a knob.
-fn without_tone(values: &[f64], stepped: bool, vcc: &Trace<'_>) -> (Vec<f64>, Tone) {
+fn without_tone(values: &[f64], stepped: bool, vcc: &Sampled<'_>) -> (Vec<f64>, Tone) {
     let none = |hidden| Tone {
         hidden,
         ..Tone::default()
@@ -202,7 +256,7 @@ fn without_tone(values: &[f64], stepped: bool, vcc: &Trace<'_>) -> (Vec<f64>, To
         let tone = tone::take_out(&mut clean);
         (clean, tone)
     };
-    let code = vcc.resolution();
+    let code = vcc.code();
     let bare = |tone: &Tone| vcc.noise() < 0.3 * code && tone.amplitude < 0.7 * code;
     let mut hidden = None;
     let mut length = values.len();
@@ -236,44 +290,12 @@ fn stair_of_tone(tone: &Tone, times: &[f64], clean: &[f64]) -> Option<Stair> {
     })
 }
 
-/// Fewest samples of a line that is shortened because a longer one is bent.
-const SHORTEST: usize = 8;
-/// A line that says something else than a shorter one by so many of its standard uncertainties is bent.
-const BENT: f64 = 2.5;
-
-/// The longest line that ends with the samples and agrees, at the event (x = 0), with all shorter ones (a
-/// hand does not turn evenly), and its standard uncertainty there. Where longer ones disagreed, half of
-/// what the last step changed is added: the bend need not end just there.
-fn best_line(times: &[f64], values: &[f64], grain: f64) -> Option<(Line, f64)> {
-    // what scatters from sample to sample counts in short lines too, where chance may show none of it
+/// Standard deviation of single levels: what scatters from one to the next, in few of them that of the record,
+/// and what a code step adds where they show less.
+fn sigma(values: &[f64], sampled: &Sampled<'_>) -> f64 {
     let finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
-    let grain = ripple::noise_square(&finite).map_or(grain, |square| square.sqrt().max(grain));
-    let mut lengths = vec![values.len()];
-    while lengths[lengths.len() - 1] >= 2 * SHORTEST {
-        lengths.push(lengths[lengths.len() - 1] * 2 / 3);
-    }
-    let mut kept: Vec<(Line, f64)> = Vec::new();
-    for length in lengths.into_iter().rev() {
-        let from = values.len() - length;
-        let points = times[from..]
-            .iter()
-            .copied()
-            .zip(values[from..].iter().copied());
-        let Some(line) = Line::fit(points) else {
-            continue;
-        };
-        let here = line.at(0.0);
-        if kept
-            .iter()
-            .any(|(other, u)| (here - other.at(0.0)).abs() > BENT * u)
-        {
-            let (best, u) = kept[kept.len() - 1];
-            let before = kept.len().checked_sub(2).map_or(best, |i| kept[i].0);
-            return Some((best, u.hypot(0.5 * (best.at(0.0) - before.at(0.0)))));
-        }
-        kept.push((line, line.u_at_with(0.0, line.scatter.max(grain))));
-    }
-    kept.pop()
+    let rounded = sampled.code() / 12.0_f64.sqrt();
+    ripple::noise_square(&finite).map_or(sampled.grain(), |square| square.sqrt().max(rounded))
 }
 
 /// What scatters about the last landing of a stair: its steps are no ripple.
@@ -292,24 +314,4 @@ fn about_landing(values: &[f64], stair: &Stair, noise_v: f64) -> Vec<f64> {
     let mean = near.iter().sum::<f64>() / near.len().max(1) as f64;
     near.iter_mut().for_each(|v| *v -= mean);
     near
-}
-
-/// Samples whose median stands for VCC there: dips within pulses are no move of it.
-const MEDIAN_OF: usize = 15;
-
-/// The end of `values` over which VCC moves by at most [`STRAIGHT_V`].
-fn straight_tail<'a>(values: &'a [f64], vcc: &Trace<'_>) -> &'a [f64] {
-    let median = |chunk: &[f64]| {
-        let mut finite: Vec<f64> = chunk.iter().copied().filter(|v| v.is_finite()).collect();
-        stats::median(&mut finite)
-    };
-    let last = median(&values[values.len().saturating_sub(MEDIAN_OF)..]);
-    let allowed = STRAIGHT_V + 4.0 * vcc.grain();
-    let near = |chunk: &&[f64]| (median(chunk) - last).abs() <= allowed;
-    let kept: usize = values
-        .rchunks(MEDIAN_OF)
-        .take_while(near)
-        .map(<[f64]>::len)
-        .sum();
-    &values[values.len() - kept..]
 }

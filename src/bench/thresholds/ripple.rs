@@ -3,6 +3,7 @@
 use crate::signal::stats;
 
 use super::tone::Tone;
+use super::wave::{Wave, Way};
 
 /// Fewest samples about a line from which ripple can be told from noise.
 const FEWEST: usize = 25;
@@ -14,8 +15,10 @@ pub(in crate::bench) struct Ripple {
     pub above_v: f64,
     /// How far it goes below.
     pub below_v: f64,
-    /// Half-width within which either is known.
+    /// Half-width within which either is known, the same error at all events.
     pub doubt_v: f64,
+    /// Half-width of what is another error at each event.
+    pub alone_v: f64,
     /// Amplitude that could hide in the noise of so few samples; 0 when it stands out.
     pub hidden_v: f64,
 }
@@ -41,6 +44,8 @@ pub(in crate::bench) struct Scatter {
     pub whole: Vec<f64>,
     /// Ripple of one frequency.
     pub tone: Tone,
+    /// The same as the comparator saw it.
+    pub wave: Option<Wave>,
 }
 
 impl Scatter {
@@ -49,7 +54,7 @@ impl Scatter {
         Self {
             whole: values.clone(),
             clean: values,
-            tone: Tone::default(),
+            ..Self::default()
         }
     }
 }
@@ -62,7 +67,7 @@ const HARMONICS: f64 = 0.3;
 ///
 /// `quiet_square` is the noise variance where the controller is stopped: pulses that a slow record
 /// samples at random scatter like noise, and only a stretch without them tells the two apart.
-pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>) -> Ripple {
+pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>, way: Way) -> Ripple {
     let tone = scatter.tone;
     let Some(here) = noise_square(&scatter.clean) else {
         return Ripple::default();
@@ -72,33 +77,32 @@ pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>) -> Ripple {
     let sine = 0.5 * tone.amplitude * tone.amplitude;
     match left {
         Some(left) if left > HARMONICS * sine => of_extremes(&scatter.whole, noise, left + sine),
-        _ if tone.amplitude > 0.0 => of_tone(&tone),
-        _ => Ripple {
-            hidden_v: tone.hidden,
-            ..Ripple::default()
+        _ => match &scatter.wave {
+            Some(wave) => of_wave(wave, &tone, way),
+            None => Ripple {
+                hidden_v: tone.hidden,
+                ..Ripple::default()
+            },
         },
     }
 }
 
-/// A sine acts with its crest, but for what VCC climbs within a period: the event comes on the way to a
-/// crest that reaches beyond the threshold. Where the sine as sampled stands no further below its crest
-/// than that, it is taken as it stands; else the samples alias, and the crest is what acted.
-fn of_tone(tone: &Tone) -> Ripple {
-    let climb = 1.5 * tone.slope.abs() / tone.cycles;
-    let of = |there: f64| {
-        let short = tone.amplitude - there;
-        if short < climb.min(tone.amplitude) {
-            (there, 0.25 * short)
-        } else {
-            (tone.amplitude, 0.0)
-        }
+/// A sine acts where it stood when VCC with it was first at the threshold, or, where its samples do not
+/// show that, with its crest.
+fn of_wave(wave: &Wave, tone: &Tone, way: Way) -> Ripple {
+    let (early, late) = wave.furthest();
+    let (low, high) = match way {
+        Way::Crest => (tone.amplitude, tone.amplitude),
+        Way::Followed => (early, late),
+        Way::Either => (early.min(tone.amplitude), late.max(tone.amplitude)),
     };
-    let (above_v, short_above) = of(tone.at_end);
-    let (below_v, short_below) = of(-tone.at_end);
+    let acts = 0.5 * (low + high);
+    let by_phase = if way == Way::Crest { 0.0 } else { tone.u_phase };
     Ripple {
-        above_v,
-        below_v,
-        doubt_v: 3.0_f64.sqrt() * tone.u + short_above.min(short_below),
+        above_v: acts,
+        below_v: acts,
+        doubt_v: 3.0_f64.sqrt() * tone.u,
+        alone_v: (0.5 * (high - low)).hypot(3.0_f64.sqrt() * by_phase),
         hidden_v: 0.0,
     }
 }
@@ -124,7 +128,7 @@ fn of_extremes(residuals: &[f64], noise_square: f64, square: f64) -> Ripple {
             above_v: peak,
             below_v: peak,
             doubt_v: 0.25 * peak,
-            hidden_v: 0.0,
+            ..Ripple::default()
         };
     }
     let mut sorted = residuals.to_vec();
@@ -134,7 +138,7 @@ fn of_extremes(residuals: &[f64], noise_square: f64, square: f64) -> Ripple {
         above_v: (sorted[sorted.len() - 3] - added).max(0.0),
         below_v: (-sorted[2] - added).max(0.0),
         doubt_v: by_extremes,
-        hidden_v: 0.0,
+        ..Ripple::default()
     }
 }
 
@@ -158,7 +162,7 @@ mod tests {
 
     #[test]
     fn noise_alone_has_no_ripple() {
-        let found = find(&Scatter::of_one(scatter(400)), None);
+        let found = find(&Scatter::of_one(scatter(400)), None, Way::Crest);
         assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
@@ -171,7 +175,7 @@ mod tests {
             .collect();
         let mean = values.iter().sum::<f64>() / 400.0;
         values.iter_mut().for_each(|v| *v -= mean);
-        let found = find(&Scatter::of_one(values), Some(0.02_f64.powi(2)));
+        let found = find(&Scatter::of_one(values), Some(0.02_f64.powi(2)), Way::Crest);
         assert!(
             (found.below_v - (0.9 + mean)).abs() < found.doubt_v + 0.02,
             "{found:?} {mean}"
@@ -182,7 +186,7 @@ mod tests {
     #[test]
     fn few_samples_tell_nothing() {
         assert_eq!(
-            find(&Scatter::of_one(vec![0.5, -0.5]), None),
+            find(&Scatter::of_one(vec![0.5, -0.5]), None, Way::Crest),
             Ripple::default()
         );
     }

@@ -4,7 +4,7 @@
 use crate::data::{Event, EventKind};
 use crate::signal::stats;
 
-use super::super::trace::Trace;
+use super::sampled::Sampled;
 
 /// Volts before an event over which steps are looked for.
 const LOOKED_V: f64 = 2.0;
@@ -37,7 +37,7 @@ pub(in crate::bench) struct Stair {
 /// The stair before an event, if VCC comes in steps that are larger than the code step. Up to half as many
 /// samples again are read as the line before the event takes at `most`; where there are more, block
 /// means serve.
-pub(super) fn find(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Stair> {
+pub(super) fn find(vcc: &Sampled<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Stair> {
     let (all, each) = values(vcc, event, previous_s, most + most / 2);
     for together in TOGETHER {
         let mean = |chunk: &[f64]| chunk.iter().sum::<f64>() / chunk.len() as f64;
@@ -66,7 +66,7 @@ fn on_its_way(leaps: &[Leap], each: usize) -> bool {
     beyond * each as f64 >= ON_ITS_WAY as f64
 }
 
-fn of(values: &[f64], leaps: &[Leap], kind: EventKind, vcc: &Trace<'_>) -> Option<Stair> {
+fn of(values: &[f64], leaps: &[Leap], kind: EventKind, vcc: &Sampled<'_>) -> Option<Stair> {
     let steps: Vec<f64> = leaps.iter().map(|l| l.size_v.abs()).collect();
     let step_v = stats::summary(&steps).mean;
     let up = kind == EventKind::Start;
@@ -89,39 +89,39 @@ fn of(values: &[f64], leaps: &[Leap], kind: EventKind, vcc: &Trace<'_>) -> Optio
     Some(Stair {
         low_v: level.min(other),
         high_v: level.max(other),
-        u_v: spread.max(vcc.resolution() / 12.0_f64.sqrt()),
+        u_v: spread.max(vcc.code() / 12.0_f64.sqrt()),
     })
 }
 
 /// A slow rise climbs from code to code as a stair does, where noise does not carry it across; but it
 /// never takes two codes at once.
-fn more_than_codes(steps: &[f64], mean_v: f64, vcc: &Trace<'_>) -> bool {
-    let code = vcc.resolution();
+fn more_than_codes(steps: &[f64], mean_v: f64, vcc: &Sampled<'_>) -> bool {
+    let code = vcc.code();
     carried(vcc) || (mean_v > 1.1 * code && steps.iter().any(|s| *s > 1.6 * code))
 }
 
 /// Does noise carry means across codes? From 0.3 of a code on what a mean is off by is below a
 /// twentieth of one.
-fn carried(vcc: &Trace<'_>) -> bool {
-    vcc.noise() > 0.3 * vcc.resolution()
+fn carried(vcc: &Sampled<'_>) -> bool {
+    vcc.noise() > 0.3 * vcc.code()
 }
 
 /// Levels before the event, as far back as VCC lies within [`LOOKED_V`], and how many samples each stands
 /// for: block means where the samples are many.
-fn values(vcc: &Trace<'_>, event: &Event, previous_s: f64, most: usize) -> (Vec<f64>, usize) {
-    let time = &vcc.channel.time;
-    let end = time.index_from(event.at_s - event.within_s + 0.25 * vcc.interval_s());
-    let begin = time.index_from(previous_s + 2.0 * vcc.interval_s());
-    let size = vcc.block_size().max(1);
-    let level = vcc.block_mean((end / size).saturating_sub(1));
-    let far = |block: &usize| (vcc.block_mean(*block) - level).abs() > LOOKED_V;
+fn values(vcc: &Sampled<'_>, event: &Event, previous_s: f64, most: usize) -> (Vec<f64>, usize) {
+    let trace = vcc.vcc;
+    let end = vcc.until(event.at_s - event.within_s + 0.25 * trace.interval_s());
+    let begin = vcc.from(previous_s + 2.0 * vcc.interval_s());
+    let size = (trace.block_size() / (trace.len() / vcc.len()).max(1)).max(1);
+    let level = trace.block_mean((end / size).saturating_sub(1));
+    let far = |block: &usize| (trace.block_mean(*block) - level).abs() > LOOKED_V;
     let first = (begin / size..end / size).rev().find(far);
     let begin = first.map_or(begin, |b| ((b + 1) * size).max(begin));
     let (mut values, each) = if end.saturating_sub(begin) <= most {
         (vcc.values(begin..end.max(begin)), 1)
     } else {
         let blocks = begin.div_ceil(size)..end / size;
-        (blocks.map(|b| vcc.block_mean(b)).collect(), size)
+        (blocks.map(|b| trace.block_mean(b)).collect(), size)
     };
     values.retain(|v| v.is_finite());
     // only since the knob was last turned round
@@ -149,11 +149,11 @@ struct Leap {
 }
 
 /// Leaps between points; `None` where VCC does not come in leaps. Changes are taken over two intervals: a leap within a group of samples takes both.
-fn leaps(values: &[f64], vcc: &Trace<'_>) -> Option<Vec<Leap>> {
+fn leaps(values: &[f64], vcc: &Sampled<'_>) -> Option<Vec<Leap>> {
     let changes: Vec<f64> = values.windows(3).map(|w| w[2] - w[0]).collect();
     let mut sizes: Vec<f64> = changes.iter().map(|c| c.abs()).collect();
     let least = if carried(vcc) { 0.04 } else { 0.2 };
-    let usual = stats::median(&mut sizes).max(least * vcc.resolution());
+    let usual = stats::median(&mut sizes).max(least * vcc.code());
     let large = 7.5 * usual;
     let mut leaps: Vec<Leap> = Vec::new();
     let mut begin = None;

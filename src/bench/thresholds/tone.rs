@@ -17,12 +17,14 @@ pub(in crate::bench) struct Tone {
     pub amplitude: f64,
     /// Standard uncertainty of the amplitude.
     pub u: f64,
+    /// Standard uncertainty of what it gives at an instant, by its phase.
+    pub u_phase: f64,
     /// Amplitude that a tone which does not stand out may have.
     pub hidden: f64,
     /// Its cycles in one sample interval, as sampled.
     pub cycles: f64,
-    /// Its value half an interval after the last sample.
-    pub at_end: f64,
+    /// Its phase at the last sample, as of a cosine.
+    pub phase: f64,
     /// Change of the rest from sample to sample at the end.
     pub slope: f64,
 }
@@ -56,7 +58,7 @@ pub(super) fn take_out(values: &mut [f64]) -> Tone {
         return Tone::default();
     }
     let residuals: Vec<f64> = (0..values.len())
-        .map(|i| values[i] - at(&course, None, i, values.len()))
+        .map(|i| values[i] - said(&course, None, i, values.len()))
         .collect();
     let bins = values.len();
     let first = (2.0 * FEWEST_CYCLES).ceil() as usize;
@@ -75,20 +77,74 @@ pub(super) fn take_out(values: &mut [f64]) -> Tone {
             ..Tone::default()
         };
     }
+    let fit = at(values, values.len(), cycles);
+    values.copy_from_slice(&fit.without(values));
+    fit.tone()
+}
+
+/// Fewest cycles that a tone is fitted over, where there are so many.
+const CYCLES_OF_FIT: f64 = 8.0;
+
+/// A tone of known frequency fitted to the end of a stretch.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fit {
+    pub amplitude: f64,
+    /// Standard uncertainty of the amplitude.
+    pub u: f64,
+    /// Samples that it was fitted to.
+    pub samples: f64,
+    cycles: f64,
+    phase: f64,
+    slope: f64,
+}
+
+/// Fits a tone of so many cycles a sample to the last samples: the straight ones, or more where these hold
+/// few cycles.
+pub(super) fn at(values: &[f64], straight: usize, cycles: f64) -> Fit {
+    let wanted = straight.max((CYCLES_OF_FIT / cycles).ceil() as usize);
+    let values = &values[values.len().saturating_sub(wanted)..];
+    let n = values.len() as f64;
     let with = fit(values, Some(cycles));
-    let left = square(values, &with, Some(cycles));
-    for (i, value) in values.iter_mut().enumerate() {
-        let phase = std::f64::consts::TAU * cycles * i as f64;
-        *value -= with[3] * phase.cos() + with[4] * phase.sin();
-    }
-    let phase = std::f64::consts::TAU * cycles * (n - 0.5);
-    Tone {
+    Fit {
         amplitude: with[3].hypot(with[4]),
-        u: (2.0 * left / n).sqrt(),
-        hidden: 0.0,
+        u: (2.0 * square(values, &with, Some(cycles)) / n).sqrt(),
+        samples: n,
         cycles,
-        at_end: with[3] * phase.cos() + with[4] * phase.sin(),
+        phase: std::f64::consts::TAU * cycles * (n - 1.0) - with[4].atan2(with[3]),
         slope: 2.0 * (with[1] + 2.0 * with[2]) / (n - 1.0),
+    }
+}
+
+impl Fit {
+    /// The tone with its own amplitude.
+    pub fn tone(&self) -> Tone {
+        Tone {
+            amplitude: self.amplitude,
+            u: self.u,
+            u_phase: self.u,
+            hidden: 0.0,
+            cycles: self.cycles,
+            phase: self.phase,
+            slope: self.slope,
+        }
+    }
+
+    /// Does it go through a cycle, or two, whenever VCC has moved by a code step?
+    pub fn is_of_codes(&self, code: f64) -> bool {
+        let near = |times: f64| {
+            let cycles = (times * self.slope.abs() / code).fract();
+            let seen = cycles.min(1.0 - cycles);
+            (seen - self.cycles).abs() < 0.25 * self.cycles
+        };
+        near(1.0) || near(2.0)
+    }
+
+    /// The last samples without it.
+    pub fn without(&self, values: &[f64]) -> Vec<f64> {
+        let turn = std::f64::consts::TAU * self.cycles;
+        let back = |i: usize| (values.len() - 1 - i) as f64;
+        let one = |(i, v): (usize, &f64)| v - self.amplitude * (self.phase - turn * back(i)).cos();
+        values.iter().enumerate().map(one).collect()
     }
 }
 
@@ -146,7 +202,7 @@ fn base(index: usize, count: usize, cycles: Option<f64>) -> [f64; 5] {
     [1.0, x, x * x, phase.cos(), phase.sin()]
 }
 
-fn at(fit: &[f64; 5], cycles: Option<f64>, index: usize, count: usize) -> f64 {
+fn said(fit: &[f64; 5], cycles: Option<f64>, index: usize, count: usize) -> f64 {
     let row = base(index, count, cycles);
     let size = if cycles.is_some() { 5 } else { 3 };
     (0..size).map(|k| fit[k] * row[k]).sum()
@@ -158,7 +214,7 @@ fn square(values: &[f64], fit: &[f64; 5], cycles: Option<f64>) -> f64 {
     let left = values
         .iter()
         .enumerate()
-        .map(|(i, v)| (v - at(fit, cycles, i, values.len())).powi(2));
+        .map(|(i, v)| (v - said(fit, cycles, i, values.len())).powi(2));
     left.sum::<f64>() / free
 }
 

@@ -94,8 +94,15 @@ pub(super) fn remarks(
         soft(kind, kept, seen, mean),
         apart(kind, kept.len(), outliers),
         drift(kind, kept),
+        of_extremes(kept),
     ];
     found.into_iter().flatten().collect()
+}
+
+fn of_extremes(kept: &[Reading]) -> Option<String> {
+    kept.iter().any(|r| r.half.is_some()).then(|| {
+        "The record holds the lowest and highest of intervals, in which noise and ripple faster than an interval look alike: a record of plain samples gives a sharper value.".to_owned()
+    })
 }
 
 fn stepped(kept: &[Reading]) -> Option<String> {

@@ -1,0 +1,101 @@
+//! Ripple that the leads of a record share: one frequency and one amplitude, each lead with its own phase.
+//! Ripple of the supply is before starts and stops alike, that of the controller itself before stops only.
+
+use crate::data::EventKind;
+use crate::signal::shared_tone::{self, SharedTone};
+
+use super::lead::Lead;
+use super::sampled::Sampled;
+use super::tone;
+
+/// A line that noise alone shows less often than this is a tone.
+const CHANCE: f64 = 1e-3;
+/// Of the amplitude that the strongest line of noise stands for, what a tone may hide.
+const HIDDEN: f64 = 0.5;
+/// Amplitudes whose squared distances from the common one, in their variances, add up to more than this for
+/// each lead differ.
+const DIFFER: f64 = 4.0;
+
+/// Takes the shared ripple out of the leads, or tells them how much may hide.
+pub(super) fn take_out(leads: &mut [Option<Lead>], sampled: &Sampled<'_>) {
+    let all = search(leads, None);
+    let own = [EventKind::Start, EventKind::Stop].map(|kind| (kind, search(leads, Some(kind))));
+    let chance = |tone: &Option<SharedTone>| tone.map_or(1.0, |t| t.chance);
+    let least = own.iter().map(|o| chance(&o.1)).fold(1.0, f64::min);
+    if let Some(tone) = all.filter(|t| t.chance < CHANCE && t.chance <= least) {
+        let mut those: Vec<&mut Lead> = leads.iter_mut().flatten().filter(|l| open(l)).collect();
+        apart(&mut those, tone, sampled);
+        return;
+    }
+    for (kind, tone) in own {
+        let of_kind = leads.iter_mut().flatten().filter(|l| l.kind == kind);
+        let mut those: Vec<&mut Lead> = of_kind.filter(|l| open(l)).collect();
+        match tone {
+            Some(tone) if tone.chance < CHANCE => apart(&mut those, tone, sampled),
+            _ => {
+                let least = [tone, all.filter(|a| a.chance > CHANCE)];
+                let square = least.into_iter().flatten().map(|t| t.square);
+                let square = square.reduce(f64::min).unwrap_or(0.0);
+                hide(&mut those, square);
+            }
+        }
+    }
+}
+
+/// Leads in which ripple can be looked for.
+fn open(lead: &Lead) -> bool {
+    lead.stair.is_none() && lead.longer.iter().all(|v| v.is_finite())
+}
+
+fn search(leads: &[Option<Lead>], kind: Option<EventKind>) -> Option<SharedTone> {
+    let of_kind = |l: &&Lead| kind.is_none_or(|kind| l.kind == kind);
+    let those = leads.iter().flatten().filter(of_kind).filter(|l| open(l));
+    let stretches: Vec<&[f64]> = those.map(|l| l.longer.as_slice()).collect();
+    shared_tone::find(&stretches)
+}
+
+fn hide(leads: &mut [&mut Lead], square: f64) {
+    for lead in leads {
+        lead.tone.hidden = HIDDEN * square.sqrt();
+    }
+}
+
+/// Fits the tone in each lead, gives it the amplitude of all, and takes it out of the straight part.
+fn apart(leads: &mut [&mut Lead], tone: SharedTone, sampled: &Sampled<'_>) {
+    let mut fits = Vec::new();
+    for lead in leads.iter() {
+        fits.push(tone::at(&lead.longer, lead.straight, tone.cycles));
+    }
+    let samples: f64 = fits.iter().map(|f| f.samples).sum();
+    let sum = fits
+        .iter()
+        .map(|f| f.samples * f.amplitude * f.amplitude - 2.0 * f.samples * f.u * f.u);
+    let square = sum.sum::<f64>() / samples;
+    let common = square.max(0.0).sqrt();
+    if sampled.noise() < 0.3 * sampled.code() && common < 0.7 * sampled.code() {
+        // small noise leaves a tone of the code steps: one cycle or a few for each
+        let codes = leads
+            .iter()
+            .zip(&fits)
+            .filter(|(_, f)| f.is_of_codes(sampled.code()));
+        if 2 * codes.count() > leads.len() {
+            return hide(leads, 0.0);
+        }
+    }
+    let off = fits.iter().map(|f| ((f.amplitude - common) / f.u).powi(2));
+    let differ = off.sum::<f64>() > DIFFER * fits.len() as f64;
+    let u = fits
+        .iter()
+        .map(|f| f.samples * f.u * f.u)
+        .sum::<f64>()
+        .sqrt()
+        / samples.sqrt();
+    let u = u / (fits.len() as f64).sqrt();
+    for (lead, fit) in leads.iter_mut().zip(fits) {
+        lead.tone = fit.tone();
+        if !differ {
+            (lead.tone.amplitude, lead.tone.u) = (common, u);
+        }
+        lead.clean = fit.without(lead.straight());
+    }
+}
