@@ -218,7 +218,7 @@ fn steps_of_the_knob_limit_the_result() {
 /// Steps of 0.1 V that a noise of 0.08 V, as large as a code, hides from sample to sample.
 #[test]
 fn steps_that_noise_hides_still_limit_the_result() {
-    let stepped = |t: f64| (by_hand(t) / 0.1).floor() * 0.1;
+    let stepped = |t: f64| ((by_hand(t) / 0.1).floor() + 0.37) * 0.1;
     let swept = swept(stepped, |_, _| 0.0, 30.0);
     let shot = made::shot(vec![
         record("VCC", swept.vcc.clone(), 0.08),

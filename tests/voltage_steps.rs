@@ -178,7 +178,7 @@ fn a_current_that_contradicts_its_word_is_named_with_both_figures() {
     let (words, _) = said(Some("UC3843"), one.clone());
     for part in [
         "dead at 8.3 V with 11.9 mA",
-        "1 mA at most (SLUS223G",
+        "1 mA at most (Texas Instruments SLUS223G",
         "typically 11 mA",
     ] {
         assert!(words.contains(part), "{part}: {words}");

@@ -23,6 +23,9 @@ const MISSED: f64 = 0.01;
 /// Samples that chance may leave low at the beginning or the end of a run: the chance is 1 in 100 where
 /// 45 % are high.
 const MISSED_SAMPLES: f64 = 8.0;
+/// Half of the share of them that is exceeded in 1 of 25 cases: the first sample after a start is more often
+/// high than not.
+const SELDOM_MORE: f64 = 0.3;
 /// Pulses of at least so many samples a period are followed, not met at random.
 const FOLLOWED: f64 = 6.0;
 /// Where so many samples in a row may have missed the pulses, the events are not bounded.
@@ -97,9 +100,11 @@ pub(super) fn find(
     if missed > MOST_MISSED {
         return Activity::CantTell(IN_STEP_WHY);
     }
+    // of pulses that are followed a whole pause may be missed, of those met at random seldom so many samples
+    let usually = if followed { 0.5 } else { SELDOM_MORE } * missed;
     let ends = runs
         .iter()
-        .flat_map(|run| events(index, out, role, *run, (missed, level)));
+        .flat_map(|run| events(index, out, role, *run, (usually, level)));
     Activity::Events(ends.collect())
 }
 
@@ -120,8 +125,8 @@ fn missed(mut pauses: Vec<f64>, runs: &[(usize, usize)], size: f64) -> f64 {
     MISSED_SAMPLES
 }
 
-/// Start and stop of one run of active blocks, each within the samples that may have missed it; none
-/// where the run reaches an end of the record.
+/// Start and stop of one run of active blocks, each by `missed` samples beyond its first and last high one
+/// and within as many; none where the run reaches an end of the record.
 fn events(
     index: usize,
     out: &Trace<'_>,
@@ -144,15 +149,15 @@ fn events(
         capture: index,
         kind,
         at_s: out.time(position),
-        within_s: (0.5 * missed + 0.5) * out.interval_s(),
+        within_s: (missed + 0.5) * out.interval_s(),
         witness: role,
         vcc: None,
     };
     let end = out.len() as f64 - 1.0 - LEAST_PAUSE;
     let start = from.filter(|from| *from > LEAST_PAUSE);
-    let start = start.map(|from| event(EventKind::Start, from - 0.5 * missed));
+    let start = start.map(|from| event(EventKind::Start, from - missed));
     let stop = to
         .filter(|to| *to < end)
-        .map(|to| event(EventKind::Stop, to + 0.5 * missed));
+        .map(|to| event(EventKind::Stop, to + missed));
     start.into_iter().chain(stop).collect()
 }

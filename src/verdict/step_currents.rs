@@ -45,15 +45,19 @@ fn typical(running: Option<&Limit>) -> String {
         })
 }
 
-/// `line 3: works at 8.8 V with 300 µA`.
+/// `works at 8.8 V with 300 µA (line 3)`.
 fn told(step: &VoltageStep, current_a: f64) -> String {
     format!(
-        "{}: {} at {} with {}",
-        step.place.in_words(),
-        step.state_id(),
+        "{} at {} with {} ({})",
+        state(step),
         written(step.volts, Kind::Volt),
-        amperes(current_a)
+        amperes(current_a),
+        step.place.in_words()
     )
+}
+
+fn state(step: &VoltageStep) -> &'static str {
+    if step.works { "works" } else { "is dead" }
 }
 
 fn against(step: &VoltageStep, most_a: f64, says: &str) -> Option<String> {
@@ -62,12 +66,12 @@ fn against(step: &VoltageStep, most_a: f64, says: &str) -> Option<String> {
     let told = told(step, current_a);
     if step.works && current_a + room < most_a {
         return Some(format!(
-            "{told}, but {says}: by its current it did not run. Look again at what showed that it works."
+            "It {told}, but {says}: by its current it did not run. Look again at what showed that it works."
         ));
     }
     (!step.works && current_a - room > most_a).then(|| {
         format!(
-            "{told}, but {says}: it runs and what should show that does not, or something else on VCC draws the rest. Look at VREF and RT/CT there."
+            "It {told}, but {says}: it runs and what should show that does not, or something else on VCC draws the rest. Look at VREF and RT/CT there."
         )
     })
 }
@@ -82,7 +86,7 @@ fn each_other(readings: &[VoltageStep]) -> Option<String> {
     let most = of(false).max_by(|a, b| a.1.total_cmp(&b.1))?;
     (least.1 < RUNS_DRAWS * most.1).then(|| {
         format!(
-            "{}, and {}: a controller that runs draws about ten times what it draws stopped (common practice). One of the words is wrong, or something else on VCC draws the current.",
+            "It {}, and {}: a controller that runs draws about ten times what it draws stopped (common practice). One of the words is wrong, or something else on VCC draws the current.",
             told(least.0, least.1),
             told(most.0, most.1)
         )
