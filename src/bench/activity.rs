@@ -23,8 +23,7 @@ const MISSED: f64 = 0.01;
 /// Samples that chance may leave low at the beginning or the end of a run: the chance is 1 in 100 where
 /// 45 % are high.
 const MISSED_SAMPLES: f64 = 8.0;
-/// Half of the share of them that is exceeded in 1 of 25 cases: the first sample after a start is more often
-/// high than not.
+/// A wait of more than twice this share of them comes in 1 of 25 cases: most starts are met within two samples.
 const SELDOM_MORE: f64 = 0.3;
 /// Pulses of at least so many samples a period are followed, not met at random.
 const FOLLOWED: f64 = 6.0;

@@ -31,7 +31,7 @@ struct Part {
 /// Sums the spectra of evenly sampled stretches with one interval, each without its straight line.
 ///
 /// Stretches of fewer than 32 samples, or with more than a tenth missing (NaN), do not count; `None` where
-/// none is left.
+/// none is left, or where no line rises to twice what lies below it.
 pub fn find(stretches: &[&[f64]]) -> Option<SharedTone> {
     let longest = stretches.iter().map(|s| s.len()).max()?;
     let size = 2 * longest.next_power_of_two();
