@@ -18,6 +18,9 @@ const MARGIN: f64 = 7.0;
 /// A line at a half, a third … of the strongest counts as the fundamental from this share of its power.
 const FUNDAMENTAL: f64 = 0.04;
 
+/// How far a line may lie from a whole fraction of the strongest, in lines.
+const NO_FRACTION: f64 = 0.5;
+
 /// Finds the sine that stands out of a record, after its mean and its drift (a straight line) are taken
 /// off: the strongest line of the spectrum, or the one at a whole fraction of it that carries its
 /// fundamental, refined by least squares.
@@ -110,6 +113,9 @@ fn fundamental(power: &[f64], strongest: usize, lowest: usize) -> usize {
             .unwrap_or(near);
         let apart =
             here > lowest && power[here] > power[here - 1] && power[here] >= power[here + 1];
+        // a line that is no whole fraction is another sine
+        let whole = peak(power, strongest) / part as f64;
+        let apart = apart && (peak(power, here) - whole).abs() < NO_FRACTION;
         if apart && power[here] > FUNDAMENTAL * power[strongest] {
             return here;
         }
