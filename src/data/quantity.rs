@@ -121,7 +121,7 @@ catalogue! {
         "cycles spread over the capture";
     VrefVoltage "vref_voltage" "VREF" Volt Reference [Vref] [Sweep Start Running] "vref"
         "Mean of VREF while the controller runs.",
-        "from settled to stop, in every run of the controller that lasts long enough";
+        "from a twentieth of the run after the start to the stop, in every run of the controller that lasts long enough";
     VrefOffVoltage "vref_off_voltage" "VREF while stopped" Volt Reference [Vref] [Sweep Start] -
         "Mean of VREF before the first start; above 0.5 V it is fed from elsewhere (common practice).",
         "before the first start";
@@ -129,7 +129,7 @@ catalogue! {
         "Peak-to-peak part of VREF, while the controller runs, that stands out of the instrument's own noise.",
         "while the controller runs";
     VrefDroop "vref_droop" "VREF droop" Volt Reference [Vref] [Sweep Start Running] -
-        "Mean of VREF over the first tenth of a run of the controller, once settled, minus the mean over the last tenth; positive when it falls.",
+        "Mean of VREF over the first tenth of the settled part of a run minus the mean over its last tenth; positive when it falls. Where the start is in the record, the settled part begins a twentieth of the run after it.",
         "the longest run of the controller";
     OscillatorFrequency "oscillator_frequency" "oscillator frequency" Hertz Oscillator [RtCt] [Running] "osc_freq_parts"
         "Reciprocal of the mean period of the RT/CT ramp, from its rising crossings of mid-level (IEEE 181: reference level instants by linear interpolation).",

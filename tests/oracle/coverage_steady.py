@@ -85,9 +85,9 @@ def sweep(rng, p):
 
     record.add(channel_of(p, "vcc", lambda t: top - rate * np.abs(t - 0.5 * span), (0.0, top + 0.5)))
     channel = record.add(channel_of(p, "vref", vref, (-0.2, level + 0.5)))
-    inside = on + 1e-9 * span, off - 1e-9 * span
+    inside = on + 0.05 * (off - on), off - 1e-9 * span  # a run is settled from its first twentieth on
     mean, lowest, highest = truth.dense(vref, *inside)
-    tenth = 0.1 * (off - on)
+    tenth = 0.1 * (inside[1] - inside[0])
     first = truth.dense(vref, inside[0], inside[0] + tenth)[0]
     last = truth.dense(vref, inside[1] - tenth, inside[1])[0]
     record.told = {"start_threshold": truth.Truth(start), "stop_threshold": truth.Truth(stop),
