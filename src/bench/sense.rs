@@ -54,7 +54,7 @@ struct Pulse {
     length_s: f64,
     /// Half-width within which the end is known, in seconds.
     half_s: f64,
-    /// Does the line hold its shape (later half against whole)?
+    /// By how much the slope may differ from that of the whole later half, from how it changes within the pulse.
     bend: f64,
     scatter: f64,
     cycles: usize,
@@ -108,7 +108,13 @@ impl Pulse {
         let point = |k: usize| ((k as f64 + 0.5) * part_s, fold.means[(begin + k) % parts]);
         let fit = |from: usize| Line::fit((from..kept_to).map(point));
         let line = fit(skipped).ok_or("its ramp is no straight line")?;
-        let early = fit(skipped.min(length / 3)).map_or(line.slope, |l| l.slope);
+        let first = skipped.min(length / 3);
+        let early = fit(first).map_or(line.slope, |l| l.slope);
+        // the fitted stretch lies that much before the later half of the pulse, in steps from the early one
+        let middle = |from: usize, to: usize| 0.5 * (from + to) as f64;
+        let apart = middle(skipped, kept_to) - middle(first, kept_to);
+        let missing = middle(length / 2, length) - middle(skipped, kept_to);
+        let beyond = (missing.abs() / apart.max(0.5)).min(1.0);
         let below = (5.0 * noise).max(0.03 * height);
         let (end_at, open) = if led {
             end_of(&fold.means, &line, part_s, kept_to, below)
@@ -120,7 +126,7 @@ impl Pulse {
             length_s: end_at * part_s,
             led,
             half_s: open * part_s,
-            bend: (line.slope - early).abs(),
+            bend: beyond * (line.slope - early).abs(),
             scatter: noise,
             cycles: fold.cycles,
         })
