@@ -6,7 +6,7 @@ use super::histogram::Collector;
 use super::noise::NoiseMeter;
 use super::resolution::Distinct;
 use super::stats::{self, Moments};
-use super::{levels, pulses, pyramid, tone};
+use super::{levels, pulses, pyramid, scatter, tone};
 
 /// Finds the facts of a channel. An empty channel, or one of missing samples only, has no range:
 /// minimum, maximum, mean and deviation are NaN. Clipped samples count; missing ones don't.
@@ -60,7 +60,7 @@ pub fn of_channel(channel: &Channel) -> Facts {
     if let Some(split) = split.filter(|s| s.gap) {
         facts.noise = facts
             .noise
-            .min(levels::scatter_within(&facts.histogram, &split));
+            .min(scatter::within(&facts.histogram, &split, facts.resolution));
     }
     facts.pulses = split.map(|split| pulses::scan(channel, &facts.pyramid, &split));
     if !cycles_by_edges(&facts) {

@@ -2,6 +2,8 @@
 
 use crate::data::Histogram;
 
+use super::scatter;
+
 /// A split of a record in a low and a high state.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Split {
@@ -33,8 +35,10 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
         return None;
     }
     if range <= 10.0 * noise {
-        // samples that jump between two states at random look like noise from one to the next
-        return two_heaps(histogram, resolution);
+        // samples that jump between two states at random look like noise from one to the next, and so do
+        // edges every few samples
+        return two_heaps(histogram, resolution)
+            .or_else(|| long_edges(histogram, noise, resolution));
     }
     for share in SHARES {
         if let Some((from, to)) = widest_gap(histogram, share) {
@@ -42,9 +46,7 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
             if width < SMALLEST_GAP * range || width < 3.0 * resolution.unwrap_or(0.0) {
                 continue;
             }
-            let reach = reach_of(histogram, noise, resolution);
-            let low = state_level(histogram, 0..from, reach);
-            let high = state_level(histogram, to..histogram.counts.len(), reach);
+            let (low, high) = state_levels(histogram, (from, to), noise, resolution).0;
             return Some(between(histogram, (from, to), (low, high)));
         }
     }
@@ -83,9 +85,7 @@ fn long_edges(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opt
         bins.map(|bin| histogram.counts[bin]).sum::<u64>() as f64 / total
     };
     let half = histogram.counts.len() / 2;
-    let reach = reach_of(histogram, noise, resolution);
-    let low = state_level(histogram, 0..half, reach);
-    let high = state_level(histogram, half..histogram.counts.len(), reach);
+    let ((low, high), reach) = state_levels(histogram, (half, half), noise, resolution);
     let width = reach.max(STATE_WIDTH * range);
     let states = share(low - width, low + width).min(share(high - width, high + width));
     let middle = share(bottom + 0.2 * range, top - 0.2 * range);
@@ -154,32 +154,6 @@ fn between(histogram: &Histogram, (from, to): (usize, usize), (low, high): (f64,
     }
 }
 
-/// Fewest samples of a state for its scatter to count.
-const FEWEST_IN_STATE: f64 = 50.0;
-
-/// Standard deviation of the samples within one state of a record with two, the smaller of both: an
-/// upper bound of the noise. Infinite where neither has samples enough.
-pub fn scatter_within(histogram: &Histogram, split: &Split) -> f64 {
-    let of = |keep: &dyn Fn(f64) -> bool| {
-        let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
-        for (bin, count) in histogram.counts.iter().enumerate() {
-            let value = histogram.mean_in(bin);
-            if keep(value) {
-                let weight = *count as f64;
-                (n, sum) = (n + weight, sum + weight * value);
-                squares += weight * value * value;
-            }
-        }
-        if n < FEWEST_IN_STATE {
-            return f64::INFINITY;
-        }
-        (squares / n - (sum / n).powi(2)).max(0.0).sqrt()
-    };
-    let (low, high) = (of(&|v| v < split.threshold), of(&|v| v >= split.threshold));
-    // a bin hides what moves within it
-    low.min(high).max(0.3 * histogram.width)
-}
-
 /// Threshold and band in a gap: half-way between the states (the 50 % reference level of IEEE 181)
 /// where that lies well inside the gap, else the middle of the gap.
 fn within_gap(from: f64, to: f64, half_way: f64) -> (f64, f64) {
@@ -229,6 +203,26 @@ fn tightened(counts: &[u64], mut from: usize, mut to: usize) -> (usize, usize) {
         to -= stretch;
     }
     (from, to)
+}
+
+/// Levels of the states below and above a gap, and the reach that they were found with. Where edges follow
+/// each other in a few samples, what seemed noise is bounded by the scatter of the states.
+fn state_levels(
+    histogram: &Histogram,
+    (from, to): (usize, usize),
+    noise: f64,
+    resolution: Option<f64>,
+) -> ((f64, f64), f64) {
+    let (below, above) = (0..from, to..histogram.counts.len());
+    let scatter =
+        |bins: &std::ops::Range<usize>| scatter::of_bins(histogram, bins.clone(), resolution);
+    let noise = noise.min(scatter(&below)).min(scatter(&above));
+    let reach = reach_of(histogram, noise, resolution);
+    let levels = (
+        state_level(histogram, below, reach),
+        state_level(histogram, above, reach),
+    );
+    (levels, reach)
 }
 
 /// State level by the histogram method of IEEE 181: the mode of the state's part of the histogram,

@@ -19,6 +19,7 @@ pub mod period;
 pub mod pulses;
 pub mod pyramid;
 pub mod resolution;
+pub mod scatter;
 pub mod shared_tone;
 pub mod stats;
 pub mod tone;
