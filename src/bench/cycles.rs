@@ -1,4 +1,4 @@
-//! Duty cycle, pulse width, jitter and missing pulses of a pin whose edges gave a frequency.
+//! Duty cycle, pulse width and missing pulses of a pin whose edges gave a frequency.
 
 use crate::data::{Mark, Quantity, ReferenceLevels, Role, Term, TieSource, Value};
 use crate::signal::{period, stats};
@@ -6,7 +6,7 @@ use crate::signal::{period, stats};
 use super::frequency::{Clock, may_alias, only_ripples, timed_evenly};
 use super::trace::Trace;
 use super::train::Train;
-use super::{Findings, count};
+use super::{Findings, count, jitter};
 
 /// Single results that are still listed.
 const MOST_LISTED: usize = 64;
@@ -41,7 +41,7 @@ pub(super) fn measure(
         ),
     }
     if out {
-        jitter(trace, clocks, Quantity::OutJitter, found);
+        jitter::measure(trace, clocks, Quantity::OutJitter, found);
     }
 }
 
@@ -176,118 +176,6 @@ fn marked(
     let ends = rises.first().zip(rises.last());
     let span = ends.map(|(a, b)| (trace.time(*a), trace.time(*b)));
     (span, marks.map(instant).collect())
-}
-
-/// Standard deviation of the periods, less what the instants of the edges themselves scatter: noise
-/// over slope where they take samples to pass, the sample interval where they don't. From
-/// rising edges, as a period is defined: the falls of a pulse may wander less than its rises.
-pub(super) fn jitter(
-    trace: &Trace<'_>,
-    clocks: &[Clock<'_>],
-    quantity: Quantity,
-    found: &mut Findings,
-) {
-    let Some(clock) = clocks.iter().find(|c| c.rises) else {
-        return;
-    };
-    let usual = clock.period.samples;
-    let single = |w: &[f64]| w[1] - w[0];
-    let mut periods: Vec<f64> = clock.edges.windows(2).map(single).collect();
-    // a gap that holds missing pulses is no period
-    periods.retain(|p| (0.5..1.5).contains(&(p / usual)));
-    if periods.len() < 8 {
-        found.refuse(
-            quantity,
-            trace.index,
-            "fewer than eight periods in the record",
-        );
-        return;
-    }
-    let n = periods.len() as f64;
-    let seen = stats::summary(&periods).deviation.powi(2);
-    let own = period_variance(trace, clock, seen);
-    let doubt = (seen * (2.0 / n).sqrt()).hypot(0.5 * own);
-    let interval_s = trace.interval_s();
-    if seen - own < 3.0 * doubt {
-        let most = (seen.max(own) + 2.0 * doubt).sqrt() * interval_s;
-        let most = crate::data::text::engineering(most, crate::data::Unit::Second, 2);
-        let why = format!("no jitter stands out of noise and sample interval: below {most}");
-        found.refuse(quantity, trace.index, why);
-        return;
-    }
-    let deviation = (seen - own).sqrt();
-    // of n independent periods; those between edges that scatter one by one share an edge
-    let of_number = seen * (3.0 / n).sqrt() / (2.0 * deviation);
-    let terms = vec![
-        Term::normal("number of periods", of_number * interval_s),
-        Term::within(
-            "instants of the edges",
-            0.5 * own / deviation / 2.0 * interval_s,
-        ),
-    ];
-    let mut value = Value::from_terms(deviation * interval_s, terms);
-    value.count = periods.len();
-    let ends = (clock.edges[0], clock.edges[clock.edges.len() - 1]);
-    let span = Some((trace.time(ends.0), trace.time(ends.1)));
-    found.value(quantity, trace.index, value, span);
-}
-
-/// Variance that noise and sampling alone put into single periods, in square samples.
-fn period_variance(trace: &Trace<'_>, clock: &Clock<'_>, seen: f64) -> f64 {
-    if !clock.resolved {
-        // a period between two whole numbers of samples shows as either: p(1 − p), a quarter at most
-        // where jitter carries the edges over more than one, the mean over all phases is a sixth
-        return if seen > 0.5 { 1.0 / 6.0 } else { 0.25 };
-    }
-    let facts = trace.facts();
-    let grain = facts
-        .noise
-        .max(facts.resolution.unwrap_or(0.0) / 12.0_f64.sqrt());
-    let slope = slope_per_sample(trace, clock);
-    // linear interpolation between two noisy samples: √(2/3) σ over the slope, as a mean over phase
-    if slope > 0.0 {
-        // and by the bend of an exponential edge between two samples, Ts²/(8τ) at most
-        let samples = (facts.max - facts.min) / slope;
-        let instant = ((2.0_f64 / 3.0).sqrt() * grain / slope).hypot(0.25 / samples);
-        // two instants bound a period
-        2.0 * instant * instant
-    } else {
-        0.0
-    }
-}
-
-/// Slope of the edges at their threshold, in raw units a sample.
-fn slope_per_sample(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
-    let Some(pulses) = trace.pulses() else {
-        return 0.0;
-    };
-    if let Some(turning) = pulses.turning {
-        let rising = std::ptr::eq(clock.edges, pulses.rising.as_slice());
-        let samples = if rising {
-            turning.rise_samples
-        } else {
-            turning.fall_samples
-        };
-        return (turning.peak - turning.valley) / samples;
-    }
-    let first = clock.edges.first().copied().unwrap_or(f64::NAN);
-    let kept = pulses.kept.iter().filter(|e| {
-        clock
-            .edges
-            .binary_search_by(|p| p.total_cmp(&e.position))
-            .is_ok()
-    });
-    let mut slopes: Vec<f64> = kept
-        .filter_map(|e| {
-            let at = (e.position - e.first as f64).floor() as usize;
-            Some((e.values.get(at + 1)? - e.values.get(at)?).abs())
-        })
-        .collect();
-    if slopes.is_empty() || first.is_nan() {
-        0.0
-    } else {
-        stats::median(&mut slopes)
-    }
 }
 
 /// Gaps between rising edges that hold a whole number of periods above one.

@@ -9,7 +9,7 @@ use crate::signal::{Period, period, stats};
 
 use super::trace::Trace;
 use super::train::{RESOLVED_SAMPLES, Train};
-use super::{Findings, cycles};
+use super::{Findings, cycles, jitter};
 
 /// Fewest samples in a cycle.
 const FEWEST_SAMPLES: f64 = 6.0;
@@ -21,7 +21,7 @@ pub fn measure(shot: &InspectedCapture, reference: ReferenceLevels, found: &mut 
     }
     if let Some(rtct) = Trace::of_role(shot, Role::RtCt) {
         let clocks = frequency(&rtct, Quantity::OscillatorFrequency, reference, found);
-        cycles::jitter(&rtct, &clocks, Quantity::OscillatorJitter, found);
+        jitter::measure(&rtct, &clocks, Quantity::OscillatorJitter, found);
     }
     for (role, quantity) in [
         (Role::Out, Quantity::OutFrequency),

@@ -18,6 +18,7 @@ pub mod events;
 mod flat;
 pub mod frequency;
 pub mod hiccup;
+mod jitter;
 pub mod join;
 pub mod kinds;
 mod kinks;
