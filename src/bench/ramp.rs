@@ -1,16 +1,16 @@
 //! Peak, valley and height of the RT/CT ramp: from its cycles where the samples resolve them, else
 //! from the distribution of the samples.
 
-use crate::controllers::timing::USUAL_VREF_V;
+mod distribution;
+
 use crate::data::{
-    Event, Histogram, InspectedCapture, Mark, Pulses, Quantity, Role, SampleKind, Term, TieSource,
-    Turning, Value,
+    Event, InspectedCapture, Mark, Pulses, Quantity, Role, Term, TieSource, Turning, Value,
 };
 
 use crate::signal::stats;
 
 use super::trace::Trace;
-use super::{Findings, frequency, roles};
+use super::{Findings, frequency};
 
 /// Ramp levels and durations.
 pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) {
@@ -33,7 +33,10 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
         Some(pulses) => {
             // two states, the lower near 0 V: stopped and running; else both are ends of the ramp
             let stops = pulses.gap && rtct.true_of(pulses.low).abs() < STOPPED_V;
-            from_distribution(&rtct, stops.then_some(pulses.threshold), events, found);
+            // half-way between the states may lie above the valley
+            let stopped = (STOPPED_V - rtct.known.offset) / rtct.known.gain;
+            let level = pulses.threshold.min(stopped);
+            distribution::measure(&rtct, stops.then_some(level), events, found);
         }
         None => {
             let level = rtct.true_of(rtct.facts().mean);
@@ -117,14 +120,25 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     }
     let step = rtct.interval_s();
     let both = [
-        (Quantity::RampRiseDuration, turning.rise_samples),
-        (Quantity::RampFallDuration, turning.fall_samples),
+        (
+            Quantity::RampRiseDuration,
+            turning.rise_samples,
+            turning.u_rise_samples,
+        ),
+        (
+            Quantity::RampFallDuration,
+            turning.fall_samples,
+            turning.u_fall_samples,
+        ),
     ];
-    for (quantity, samples) in both {
+    // what codes hide moves the fall along its slope
+    let steepness = (turning.peak - turning.valley) / turning.fall_samples;
+    let hidden = rtct.hidden() / (steepness * rtct.known.gain.abs());
+    for (quantity, samples, u_samples) in both {
         let seconds = samples * step;
         let terms = vec![
-            Term::normal("fit", turning.u_samples * step),
-            Term::within("sample interval", 0.1 * step),
+            Term::normal("fit", u_samples * step),
+            Term::within("resolution", hidden * step),
             Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
         ];
         let marks = turns(rtct, turning, quantity == Quantity::RampRiseDuration);
@@ -190,107 +204,3 @@ fn no_oscillator(rtct: &Trace<'_>) -> Option<String> {
 
 /// RT/CT of a stopped controller stays below this, in volts: the valley lies at 1 V, at 0.7 V in CMOS.
 const STOPPED_V: f64 = 0.5;
-
-/// Quantiles near the ends of the distribution: a ramp spends equal times at nearly all its levels,
-/// whatever the sampling, as long as samples and ramp do not run in step.
-const TAIL: f64 = 0.005;
-
-fn from_distribution(rtct: &Trace<'_>, above: Option<f64>, events: &[Event], found: &mut Findings) {
-    let histogram = &rtct.facts().histogram;
-    let part = above.map_or_else(|| histogram.clone(), |level| roles::above(histogram, level));
-    let samples = part.total();
-    if samples < 60 || (above.is_some() && events.is_empty()) {
-        found.refuse(
-            Quantity::RampAmplitude,
-            rtct.index,
-            "too few samples of the running ramp for its levels",
-        );
-        return;
-    }
-    let (valley, peak, open) = ends(rtct, &part);
-    for (quantity, volts) in [(Quantity::RampPeak, peak), (Quantity::RampValley, valley)] {
-        let mut terms = rtct.systematic(volts);
-        terms.extend([
-            rtct.resolution_term(),
-            Term::within("distribution of the samples", open),
-            Term::within("noise", 0.5 * rtct.grain()),
-        ]);
-        level(rtct, quantity, Value::from_terms(volts, terms), found);
-    }
-    let mut terms = rtct.systematic_over(peak - valley);
-    terms.extend([
-        rtct.resolution_term(),
-        Term::within("distribution of the samples", open * 2.0_f64.sqrt()),
-        Term::within("noise", 0.7 * rtct.grain()),
-    ]);
-    let value = Value::from_terms(peak - valley, terms);
-    height_of(rtct, [valley, peak], value, found);
-    if is_slow(rtct) {
-        found.refuse(
-            Quantity::OscillatorFrequency,
-            rtct.index,
-            "the record is too slow for the ramp; a fast record of RT/CT gives it",
-        );
-    }
-}
-
-/// How far the extreme of many noisy samples may lie out, in standard deviations of the noise.
-const EXTREMES: f64 = 2.0;
-
-/// Valley, peak, and the half-width within which either lies, from the distribution of the samples.
-fn ends(rtct: &Trace<'_>, part: &Histogram) -> (f64, f64, f64) {
-    let at = |share: f64| rtct.true_of(part.quantile(share));
-    if rtct.channel.kind == SampleKind::MinMaxPair {
-        // one half of the values are lowest, the other half highest ones of intervals: their medians
-        let (low, high) = (at(0.25), at(0.75));
-        let spread = (at(0.4) - at(0.1)).max(at(0.9) - at(0.6));
-        // and of noisy samples the extremes lie out by some of the noise
-        let open = (0.5 * spread).max(0.006 * (high - low)) + EXTREMES * rtct.grain();
-        return (low, high, open);
-    }
-    let (low, high) = (at(TAIL), at(1.0 - TAIL));
-    let (valley, peak) = edges(low, high, rtct.grain());
-    // the ends of n evenly spread samples are known to about three of their mean distances
-    let open = ((high - low) * 3.0 / part.total() as f64).max(0.006 * (high - low));
-    (valley, peak, open)
-}
-
-/// Ends of an exponential ramp from the quantiles of its noisy samples.
-///
-/// Samples of a ramp that rises towards VREF (5 V) lie the denser the slower it is there: at the
-/// peak more than the mean, at the valley less. Beyond an end, Gaussian noise σ puts the share
-/// (σ/R)·(φ(z) − z·Q(z)) of evenly dense samples more than zσ outside; the end lies where that share
-/// is the tail that the quantile cut off.
-fn edges(low: f64, high: f64, noise: f64) -> (f64, f64) {
-    let range = high - low;
-    let density = |level: f64| {
-        let mean = range / ((USUAL_VREF_V - low) / (USUAL_VREF_V - high)).ln();
-        (mean / (USUAL_VREF_V - level)).clamp(0.3, 3.0)
-    };
-    let outside = |level: f64| {
-        let per_volt = density(level) / range;
-        let share = |z: f64| {
-            let phi = (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt();
-            phi - z * crate::data::distribution::normal_cumulative(-z, 1.0)
-        };
-        if noise <= 1e-6 * range {
-            return -TAIL / per_volt;
-        }
-        let wanted = TAIL / (per_volt * noise);
-        let (mut z_low, mut z_high) = (-wanted - 6.0, 6.0);
-        for _ in 0..60 {
-            let z = 0.5 * (z_low + z_high);
-            if share(z) > wanted {
-                z_low = z
-            } else {
-                z_high = z
-            }
-        }
-        z_high * noise
-    };
-    (low + outside(low), high - outside(high))
-}
-
-fn is_slow(rtct: &Trace<'_>) -> bool {
-    rtct.span_s() > 0.02 && rtct.interval_s() > 2e-6
-}

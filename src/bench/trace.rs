@@ -171,13 +171,17 @@ impl<'a> Trace<'a> {
     /// What the code step leaves open in a mean: all of it when the noise is too small to carry the
     /// signal across codes (common practice: below half a step), nothing more than noise otherwise.
     pub fn resolution_term(&self) -> Term {
+        Term::within("resolution", self.hidden())
+    }
+
+    /// Half-width within which the code step leaves a mean, in true volts.
+    pub fn hidden(&self) -> f64 {
         let step = self.resolution();
-        let hidden = if self.noise() < 0.4 * step {
+        if self.noise() < 0.4 * step {
             0.5 * step
         } else {
             0.0
-        };
-        Term::within("resolution", hidden)
+        }
     }
 }
 

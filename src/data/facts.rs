@@ -163,8 +163,8 @@ pub struct Fold {
     pub scatter: f64,
 }
 
-/// Turning points of a sawtooth: cycles laid over each other on their falling edges, the rise fitted
-/// by a parabola and the fall by a line, intersected.
+/// Turning points of a sawtooth: cycles laid over each other on their falling edges, rise and fall fitted
+/// by curves, intersected.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Turning {
     /// Upper turning point, in the channel's unit.
@@ -179,8 +179,10 @@ pub struct Turning {
     pub rise_samples: f64,
     /// From upper to lower turning point, in sample intervals.
     pub fall_samples: f64,
-    /// Standard uncertainty of either, in sample intervals.
-    pub u_samples: f64,
+    /// Standard uncertainty of the rise, in sample intervals.
+    pub u_rise_samples: f64,
+    /// Standard uncertainty of the fall, in sample intervals.
+    pub u_fall_samples: f64,
     /// Level towards which the rise bends, and its standard uncertainty from the scatter; `None` where
     /// too little of the bend is seen.
     pub asymptote: Option<(f64, f64)>,

@@ -6,16 +6,21 @@ pub struct Parabola {
     origin: f64,
     scale: f64,
     c: [f64; 3],
+    /// Inverse of the normal matrix of the three coefficients.
+    inverse: [[f64; 3]; 3],
     /// Standard deviation of the points about it, with n − 3.
     pub scatter: f64,
     /// Points.
     pub count: usize,
 }
 
+/// Fewest points.
+const FEWEST: usize = 6;
+
 impl Parabola {
     /// Fits points; `None` below six of them, or where x does not move.
     pub fn fit(points: &[(f64, f64)]) -> Option<Self> {
-        if points.len() < 6 {
+        if points.len() < FEWEST {
             return None;
         }
         let n = points.len() as f64;
@@ -41,6 +46,7 @@ impl Parabola {
             origin,
             scale,
             c: solve(rows)?,
+            inverse: inverse(rows)?,
             scatter: 0.0,
             count: points.len(),
         };
@@ -55,10 +61,47 @@ impl Parabola {
         self.c[0] + x * (self.c[1] + x * self.c[2])
     }
 
+    /// Standard uncertainty of [`Parabola::at`] from the scatter of the points, each with an error of its own.
+    pub fn u_at(&self, x: f64) -> f64 {
+        self.u_of(self.powers(x))
+    }
+
+    /// Standard uncertainty of the difference between the values at two places.
+    pub fn u_between(&self, from: f64, to: f64) -> f64 {
+        let (a, b) = (self.powers(from), self.powers(to));
+        self.u_of([b[0] - a[0], b[1] - a[1], b[2] - a[2]])
+    }
+
+    fn powers(&self, x: f64) -> [f64; 3] {
+        let x = (x - self.origin) / self.scale;
+        [1.0, x, x * x]
+    }
+
+    /// That of a sum of the coefficients with weights.
+    fn u_of(&self, weights: [f64; 3]) -> f64 {
+        let mut variance = 0.0;
+        for (row, p) in self.inverse.iter().zip(weights) {
+            for (cell, q) in row.iter().zip(weights) {
+                variance += p * q * cell;
+            }
+        }
+        self.scatter * variance.max(0.0).sqrt()
+    }
+
     /// Slope at `x`.
     pub fn slope(&self, x: f64) -> f64 {
         let x = (x - self.origin) / self.scale;
         (self.c[1] + 2.0 * x * self.c[2]) / self.scale
+    }
+
+    /// Second derivative, the same everywhere.
+    pub fn bend(&self) -> f64 {
+        2.0 * self.c[2] / (self.scale * self.scale)
+    }
+
+    /// Sum of the squared distances of the points.
+    pub fn squares(&self) -> f64 {
+        self.scatter * self.scatter * (self.count as f64 - 3.0)
     }
 
     /// Where it passes `level`, from a first guess, by Newton's method; `None` where that leads nowhere.
@@ -74,6 +117,21 @@ impl Parabola {
         let there = x.is_finite() && (self.at(x) - level).abs() <= 1e-9 * (1.0 + level.abs());
         there.then_some(x)
     }
+}
+
+/// Inverse of the left three columns, column by column.
+fn inverse(mut rows: [[f64; 4]; 3]) -> Option<[[f64; 3]; 3]> {
+    let mut found = [[0.0; 3]; 3];
+    for column in 0..3 {
+        for (index, row) in rows.iter_mut().enumerate() {
+            row[3] = f64::from(u8::from(index == column));
+        }
+        let solved = solve(rows)?;
+        for (row, cell) in found.iter_mut().zip(solved) {
+            row[column] = cell;
+        }
+    }
+    Some(found)
 }
 
 /// Gauss elimination with pivoting of a 3 × 3 system; `None` when it has no single solution.
