@@ -166,3 +166,23 @@ fn edges_at_equal_spacing_show_no_jitter() {
         }
     }
 }
+
+/// A ramp of ten samples a cycle is not followed to its corners, and its noise is still no jitter.
+#[test]
+fn a_coarse_ramp_at_equal_spacing_shows_no_jitter() {
+    let ramp = Ramp {
+        towards_v: 5.0,
+        target_v: -14.0,
+    };
+    let period_s = ramp.rise_s() + ramp.fall_s();
+    for (seed, samples) in [(1, 10.03), (2, 9.87), (3, 10.41)] {
+        let found = examined(Role::RtCt, period_s / samples, 1500, (0.009, seed), |t| {
+            ramp.at(t)
+        });
+        let jitter = made::entry(&found, Quantity::OscillatorJitter).map(|j| &j.measured);
+        assert!(
+            jitter.is_some_and(|m| m.value().is_none()),
+            "{samples} {jitter:?}"
+        );
+    }
+}

@@ -192,7 +192,8 @@ fn slope_per_sample(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
         })
         .collect();
     if slopes.is_empty() {
-        0.0
+        // a ramp of few samples a cycle: it crosses its height in less than a period
+        (trace.facts().max - trace.facts().min) / clock.period.samples
     } else {
         stats::median(&mut slopes)
     }
