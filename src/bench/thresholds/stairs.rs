@@ -37,7 +37,12 @@ pub(in crate::bench) struct Stair {
 /// The stair before an event, if VCC comes in steps that are larger than the code step. Up to half as many
 /// samples again are read as the line before the event takes at `most`; where there are more, block
 /// means serve.
-pub(super) fn find(vcc: &Sampled<'_>, event: &Event, previous_s: f64, most: usize) -> Option<Stair> {
+pub(super) fn find(
+    vcc: &Sampled<'_>,
+    event: &Event,
+    previous_s: f64,
+    most: usize,
+) -> Option<Stair> {
     let (all, each) = values(vcc, event, previous_s, most + most / 2);
     for together in TOGETHER {
         let mean = |chunk: &[f64]| chunk.iter().sum::<f64>() / chunk.len() as f64;
