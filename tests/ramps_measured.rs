@@ -150,14 +150,21 @@ fn eight_samples_a_cycle_show_two_states() {
     }
 }
 
-/// Edges of half a sample to three samples, at equal spacing: what the samples make of them is no jitter.
+/// Edges of half a sample to three samples, and of forty with noise, at equal spacing: what the samples make of
+/// them is no jitter.
 #[test]
 fn edges_at_equal_spacing_show_no_jitter() {
-    for edge in [0.5, 0.8, 1.0, 1.3, 1.7, 2.2, 3.0] {
+    for edge in [0.5, 0.8, 1.0, 1.3, 1.7, 2.2, 3.0, 40.0] {
+        let (sigma, times) = if edge > 10.0 {
+            (0.17, 10.0)
+        } else {
+            (0.03, 1.0)
+        };
         for (seed, samples) in [(1, 50.0), (2, 50.21), (3, 49.57), (4, 50.02)] {
+            let samples = samples * times;
             let phase = |t: f64| (t / (samples * 1e-7) + 0.3).fract();
             let f = |t: f64| pulses(phase(t), edge / samples, 0.45);
-            let found = examined(Role::Out, 1e-7, 2000, (0.03, seed), f);
+            let found = examined(Role::Out, 1e-7, 6000, (sigma, seed), f);
             let jitter = made::entry(&found, Quantity::OutJitter).map(|j| &j.measured);
             assert!(
                 jitter.is_some_and(|m| m.value().is_none()),

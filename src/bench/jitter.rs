@@ -185,11 +185,9 @@ fn slope_per_sample(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
         };
         return (turning.peak - turning.valley) / samples;
     }
+    let half = 0.5 * (pulses.high - pulses.low);
     let mut slopes: Vec<f64> = kept(trace, clock)
-        .filter_map(|e| {
-            let at = (e.position - e.first as f64).floor() as usize;
-            Some((e.values.get(at + 1)? - e.values.get(at)?).abs())
-        })
+        .filter_map(|e| slope_of(e, half))
         .collect();
     if slopes.is_empty() {
         // a ramp of few samples a cycle: it crosses its height in less than a period
@@ -197,4 +195,23 @@ fn slope_per_sample(trace: &Trace<'_>, clock: &Clock<'_>) -> f64 {
     } else {
         stats::median(&mut slopes)
     }
+}
+
+/// Slope of an edge about its instant, in raw units a sample: over the two samples beside it, or over as
+/// many as lie within `half` of the amplitude, since two that noise put on either side of the threshold
+/// are too far apart.
+fn slope_of(edge: &KeptEdge, half: f64) -> Option<f64> {
+    let at = (edge.position - edge.first as f64).floor() as usize;
+    let over = |k: usize| {
+        let (from, to) = (
+            edge.values.get(at.checked_sub(k)?)?,
+            edge.values.get(at + 1 + k)?,
+        );
+        Some((to - from).abs())
+    };
+    let mut wide = 0;
+    while over(wide + 1).is_some_and(|rise| rise < half) {
+        wide += 1;
+    }
+    Some(over(wide)? / (2 * wide + 1) as f64)
 }

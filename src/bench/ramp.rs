@@ -134,11 +134,18 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
     // what codes hide moves the fall along its slope
     let steepness = (turning.peak - turning.valley) / turning.fall_samples;
     let hidden = rtct.hidden() / (steepness * rtct.known.gain.abs());
+    // of a fall over so few samples most lie beside the edge that the cycles are laid on
+    let between = if turning.fall_samples < FEW_ON_FALL {
+        0.1
+    } else {
+        0.0
+    };
     for (quantity, samples, u_samples) in both {
         let seconds = samples * step;
         let terms = vec![
             Term::normal("fit", u_samples * step),
             Term::within("resolution", hidden * step),
+            Term::within("sample interval", between * step),
             Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
         ];
         let marks = turns(rtct, turning, quantity == Quantity::RampRiseDuration);
@@ -146,6 +153,9 @@ fn durations(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {
         found.marked(quantity, rtct.index, value, None, marks);
     }
 }
+
+/// Samples on a fall below which its line is not known as well as it seems.
+const FEW_ON_FALL: f64 = 5.0;
 
 /// Begin and end of a rise or a fall in a cycle near the middle of the record: as far from where the
 /// pin crosses the level at which cycles are counted as straight flanks to the fitted corners are.
