@@ -22,6 +22,8 @@ const OF_STEP: f64 = 0.47;
 /// The median of the absolute value of normal noise, in standard deviations.
 const MEDIAN: f64 = 0.6745;
 
+/// A step of less than this share of a code may be what rounding to codes makes of a slow rise.
+const LEAST_CODES: f64 = 0.8;
 /// Share of a landing before an event that is certain to be one: landings differ by a fifth.
 const CERTAIN: f64 = 0.7;
 /// Standard uncertainty of a step that was found so, as a share of it.
@@ -99,7 +101,8 @@ fn step(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Option<f64> {
         (stands && excess > rounding).then_some((beyond / doubt, excess))
     });
     let best = found.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
-    Some((best.1 / OF_STEP).sqrt())
+    let step = (best.1 / OF_STEP).sqrt();
+    (step > LEAST_CODES * sampled.code()).then_some(step)
 }
 
 /// Second differences of the means of so many samples.
