@@ -99,7 +99,7 @@ fn refined(gaps: &[f64], smallest: f64) -> f64 {
 /// ```
 /// use firstpulse::signal::resolution::left_by_rounding;
 /// assert_eq!(left_by_rounding(0.1, 0.0), 0.05);
-/// assert!(left_by_rounding(0.1, 0.06) < 1e-4);
+/// assert!(left_by_rounding(0.1, 0.07) < 1e-4);
 /// ```
 pub fn left_by_rounding(step: f64, noise: f64) -> f64 {
     let square = (noise / step).powi(2) - 1.0 / 12.0;
