@@ -282,6 +282,42 @@ fn holds_for_the_meter_are_no_steps_of_the_knob() {
     }
 }
 
+/// A smooth slope that climbs a tenth of a code a sample, with noise of 0.25 to 0.4 codes, is told from a
+/// knob that turns in steps of about a code: of 48 records none is taken for one.
+#[test]
+fn codes_of_a_smooth_slope_are_no_steps_of_the_knob() {
+    let code = 20.0 / 256.0;
+    let pace = 0.1 * code * RATE;
+    // four times up and down between 7 and 9 V
+    let half_s = 2.0 / pace;
+    let supply = |t: f64| {
+        let part = (t / half_s) % 2.0;
+        7.0 + 2.0 * if part < 1.0 { part } else { 2.0 - part }
+    };
+    let swept = swept(supply, |_, _| 0.0, 8.0 * half_s);
+    for (number, share) in (0..48).map(|n| (n, [0.25, 0.3, 0.4][n % 3])) {
+        let mut dice = Dice(900 + number as u64);
+        let mut rounded = |values: &[f64]| -> Vec<f64> {
+            let noisy = values.iter().map(|v| v + share * code * dice.normal());
+            noisy.map(|v| (v / code).round() * code).collect()
+        };
+        let channel = |name: &str, values: Vec<f64>| {
+            let time = made::even(1.0 / RATE, values.len());
+            firstpulse::data::Channel::of_volts(name, time, values)
+        };
+        let shot = made::shot(vec![
+            channel("VCC", rounded(&swept.vcc)),
+            channel("VREF", rounded(&vref(&swept.runs))),
+        ]);
+        let found = made::examine(&[shot], &options(&[Role::Vcc, Role::Vref]));
+        let remarks = row(&found, Quantity::StartThreshold)
+            .measured
+            .remarks
+            .join(" ");
+        assert!(!remarks.contains("steps of"), "record {number}: {remarks}");
+    }
+}
+
 #[test]
 fn pulses_bound_the_events() {
     let swept = swept(by_hand, |_, _| 0.0, 30.0);

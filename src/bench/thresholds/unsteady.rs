@@ -16,14 +16,17 @@ const GROUPS: usize = 16;
 const STANDS_OUT: f64 = 4.5;
 /// … and by such a share of itself: noise that codes have rounded is not quite white.
 const EXCEEDS: f64 = 1.2;
-/// Mean square of second differences of groups in squared steps, for landings of 1.5 to 3 groups (found by
-/// drawing stairs with landings that differ by a fifth).
-const OF_STEP: f64 = 0.47;
-/// The median of the absolute value of normal noise, in standard deviations.
-const MEDIAN: f64 = 0.6745;
+/// Mean square of the smaller second differences of groups in squared steps, for landings of 1.5 to 3 groups
+/// (found by drawing stairs with landings that differ by a fifth).
+const OF_STEP: f64 = 0.40;
+/// Share of the second differences that counts: the largest may come from bends. Their median would do too,
+/// but means of a few codes take few levels, and a median leaps from one to the next.
+const SMALLER: f64 = 0.85;
+/// Mean square of that share of normal noise, in variances: 1 − 2zφ(z)/0.85 with z = 1.4395.
+const OF_SMALLER: f64 = 0.5207;
 
 /// A step of less than this share of a code may be what rounding to codes makes of a slow rise.
-const LEAST_CODES: f64 = 0.8;
+const LEAST_CODES: f64 = 0.7;
 /// Share of a landing before an event that is certain to be one: landings differ by a fifth.
 const CERTAIN: f64 = 0.7;
 /// Standard uncertainty of a step that was found so, as a share of it.
@@ -86,14 +89,11 @@ fn step(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Option<f64> {
     let found = TOGETHER.into_iter().filter_map(|together| {
         let of = |lead: &&&[f64]| lead.len() / together >= GROUPS;
         let all = leads.iter().filter(of).flat_map(|l| seconds(l, together));
-        let mut sizes: Vec<f64> = all.map(f64::abs).collect();
-        let count = sizes.len() as f64;
-        if sizes.is_empty() {
-            return None;
-        }
-        let square = (stats::median(&mut sizes) / MEDIAN).powi(2);
+        let squares: Vec<f64> = all.map(|d| d * d).collect();
+        let count = squares.len() as f64;
+        let square = of_smaller(squares)?;
         let by_noise = noise / together as f64;
-        // the median of a square is known to about half as well as its mean
+        // neighbours share groups: fewer of them are independent
         let doubt = (35.0 / 9.0 * (2.0 / count + 1.0 / single.len() as f64)).sqrt();
         let beyond = square / by_noise - 1.0;
         let stands = beyond > STANDS_OUT * doubt && square / by_noise > EXCEEDS;
@@ -103,6 +103,14 @@ fn step(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Option<f64> {
     let best = found.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
     let step = (best.1 / OF_STEP).sqrt();
     (step > LEAST_CODES * sampled.code()).then_some(step)
+}
+
+/// The variance of normal noise whose squares these are, by the smaller of them; nothing without any.
+fn of_smaller(mut squares: Vec<f64>) -> Option<f64> {
+    squares.sort_by(f64::total_cmp);
+    squares.truncate((SMALLER * squares.len() as f64).round() as usize);
+    let count = squares.len() as f64;
+    (count > 0.0).then(|| squares.iter().sum::<f64>() / count / OF_SMALLER)
 }
 
 /// Second differences of the means of so many samples.
