@@ -70,7 +70,8 @@ fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found
             Term::normal("spread of the cycles", lag.u * per_sample),
             Term::within("sample interval", lag.within * per_sample),
             Term::normal("state levels", levels * per_sample),
-            Term::within("samples on the edges", ON_EDGES * per_sample),
+            Term::within("samples on the edges", ON_EDGE * per_sample),
+            Term::within("samples on the edges", ON_EDGE * per_sample),
         ]
     };
     let period = clock.period.samples;
@@ -108,9 +109,9 @@ fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found
     }
 }
 
-/// What straight lines between samples leave of a width, in samples: some hundredths at either edge,
-/// the same in every cycle where samples and pulses run in step.
-const ON_EDGES: f64 = 0.04;
+/// What straight lines between samples leave of either edge of a pulse, in samples: some hundredths, the
+/// same in every cycle where samples and pulses run in step; both edges by themselves.
+const ON_EDGE: f64 = 0.02;
 
 /// Share of edges, of those that samples at random instants would show, below which samples run nearly
 /// in step with the pulses.
