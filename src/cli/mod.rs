@@ -29,21 +29,7 @@ pub use args::{Action, Command, parse};
 pub use job::WindowJob;
 pub use picture::{PictureJob, View};
 
-use std::error::Error;
-
-/// An error with all its causes on one line, each said once, fit for a terminal.
-pub fn error_chain(error: &(dyn Error + 'static)) -> String {
-    let mut text = error.to_string();
-    let mut next = error.source();
-    while let Some(cause) = next {
-        let more = cause.to_string();
-        if !text.ends_with(&more) {
-            text = format!("{text}: {more}");
-        }
-        next = cause.source();
-    }
-    clean(&text)
-}
+pub use crate::data::text::error_chain;
 
 /// A text that may quote a file made fit for a terminal.
 fn clean(text: &str) -> String {

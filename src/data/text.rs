@@ -64,6 +64,20 @@ pub fn harmless(name: &str, longest: usize) -> String {
     shown
 }
 
+/// An error with all its causes on one line, each said once, fit for screen and terminal.
+pub fn error_chain(error: &(dyn std::error::Error + 'static)) -> String {
+    let mut text = error.to_string();
+    let mut next = error.source();
+    while let Some(cause) = next {
+        let more = cause.to_string();
+        if !text.ends_with(&more) {
+            text = format!("{text}: {more}");
+        }
+        next = cause.source();
+    }
+    harmless(&text, usize::MAX)
+}
+
 fn is_harmful(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{061C}' | '\u{180E}' | '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}'

@@ -1,12 +1,10 @@
 //! A job with its runs inspected: what every page and table of it is made from.
 
-use std::error::Error;
-
 use super::gates;
 use super::load::Loaded;
 use crate::data::drawing::Drawing;
 use crate::data::job::{Run, When};
-use crate::data::text::harmless;
+use crate::data::text::{error_chain, harmless};
 use crate::data::{CompareOptions, Compared, Inspection, Options};
 use crate::inspect::{self, Library, drawing};
 
@@ -31,7 +29,7 @@ impl Inspected {
                     gates::settle(&loaded.job, &mut inspection);
                     runs.push((*number, inspection));
                 }
-                Err(error) => failed.push((*number, chain(&error))),
+                Err(error) => failed.push((*number, error_chain(&error))),
             }
         }
         Self {
@@ -76,18 +74,4 @@ impl Inspected {
         };
         self.runs.iter().filter_map(of).collect()
     }
-}
-
-/// An error with all that led to it.
-fn chain(error: &(dyn Error + 'static)) -> String {
-    let mut text = error.to_string();
-    let mut next = error.source();
-    while let Some(cause) = next {
-        let more = cause.to_string();
-        if !text.ends_with(&more) {
-            text = format!("{text}: {more}");
-        }
-        next = cause.source();
-    }
-    harmless(&text, usize::MAX)
 }

@@ -8,6 +8,7 @@ use super::files::now;
 use crate::app::commands::Effect;
 use crate::app::state::AppState;
 use crate::data::job::Job;
+use crate::data::text::error_chain;
 use crate::inspect::{Case, InspectError, Library};
 use crate::job::{self, Inspected, Loaded, OutError};
 use crate::report::{Format, written};
@@ -116,7 +117,7 @@ pub fn write(wanted: Wanted, library: &Library) -> Result<Written, InspectError>
     let refused = |error: OutError| Written {
         there: matches!(error, OutError::There(_)),
         path: path.clone(),
-        error: Some(reason(&error)),
+        error: Some(error_chain(&error)),
     };
     let ending = path.extension().map(|e| e.to_string_lossy().into_owned());
     let format = ending
@@ -171,13 +172,6 @@ pub struct Written {
     pub there: bool,
     /// Why it was not written.
     pub error: Option<String>,
-}
-
-fn reason(error: &OutError) -> String {
-    match std::error::Error::source(error) {
-        Some(source) => format!("{error}: {source}"),
-        None => error.to_string(),
-    }
 }
 
 fn name(demo: bool, folder: Option<&Path>) -> String {
