@@ -129,25 +129,33 @@ fn pulses(phase: f64, edge: f64, duty: f64) -> f64 {
     0.2 + 11.8 * (up - down)
 }
 
-/// At eight samples a cycle one in four lies on an edge, and neighbours differ by volts in most places.
+/// At eight samples a cycle one in four lies on an edge, and neighbours differ by volts in most places. Of 33
+/// duty cycles that are held in 95 % each, 28 hold in 99 of 100 runs (binomial).
 #[test]
 fn eight_samples_a_cycle_show_two_states() {
-    for (edge, samples) in [(0.01, 8.13), (0.1, 7.87), (0.14, 8.31)] {
-        let f = |t: f64| pulses((t / (samples * 1e-6)).fract(), edge, 0.45);
-        let found = examined(Role::Out, 1e-6, 1600, (0.06, 3), f);
-        let high = made::value(&found, Quantity::OutHighLevel);
-        assert!(
-            (high.value - 12.0).abs() <= high.u95 && high.u95 < 0.1,
-            "{edge} {high:?}"
-        );
-        let low = made::value(&found, Quantity::OutLowLevel);
-        assert!(
-            (low.value - 0.2).abs() <= low.u95 && low.u95 < 0.1,
-            "{edge} {low:?}"
-        );
-        let duty = made::value(&found, Quantity::OutDutyCycle);
-        assert!((duty.value - 0.45).abs() <= duty.u95, "{edge} {duty:?}");
+    let mut held = 0;
+    for place in 0..11 {
+        let samples = 7.63 + 0.0717 * f64::from(place);
+        for edge in [0.01, 0.1, 0.14] {
+            let f = |t: f64| pulses((t / (samples * 1e-6)).fract(), edge, 0.45);
+            let found = examined(Role::Out, 1e-6, 1600, (0.06, 3), f);
+            for (quantity, level) in [(Quantity::OutHighLevel, 12.0), (Quantity::OutLowLevel, 0.2)]
+            {
+                let seen = made::value(&found, quantity);
+                assert!(
+                    (seen.value - level).abs() <= seen.u95 && seen.u95 < 0.1,
+                    "{edge} {samples} {seen:?}"
+                );
+            }
+            let duty = made::value(&found, Quantity::OutDutyCycle);
+            assert!(
+                (duty.value - 0.45).abs() <= 2.0 * duty.u95,
+                "{edge} {duty:?}"
+            );
+            held += usize::from((duty.value - 0.45).abs() <= duty.u95);
+        }
     }
+    assert!(held >= 28, "{held} of 33");
 }
 
 /// Edges of half a sample to three samples, and of forty with noise, at equal spacing: what the samples make of

@@ -1,7 +1,8 @@
 //! Duty cycle, pulse width and missing pulses of a pin whose edges gave a frequency.
 
 use crate::data::{Mark, Quantity, ReferenceLevels, Role, Term, TieSource, Value};
-use crate::signal::{period, stats};
+use crate::signal::period::{self, Lag, Period};
+use crate::signal::stats;
 
 use super::frequency::{Clock, may_alias, only_ripples, timed_evenly};
 use super::trace::Trace;
@@ -30,10 +31,19 @@ pub(super) fn measure(
     };
     let Some(clock) = clocks.first() else {
         by_share(trace, duty, found);
+        // pulses that miss leave those that come as wide as they are
+        let gaps = whole_gaps(trace)
+            .and_then(Result::ok)
+            .filter(|g| out && g.missed > 0);
+        if let Some((train, gaps)) = Train::of(*trace, reference).zip(gaps)
+            && let Some(pulse) = Pulse::of(&train, gaps.period)
+        {
+            pulse.duration(&train, gaps.period, found);
+        }
         return;
     };
     match Train::of(*trace, reference) {
-        Some(train) => widths(&train, clock, duty, out, found),
+        Some(train) => widths(&train, &clock.period, duty, out, found),
         None => found.refuse(
             duty,
             trace.index,
@@ -46,66 +56,104 @@ pub(super) fn measure(
 }
 
 /// Pulse duration and duty factor (IEEE 181), at the mesial level.
-fn widths(train: &Train<'_>, clock: &Clock<'_>, duty: Quantity, out: bool, found: &mut Findings) {
-    let trace = &train.trace;
-    let resolved = (train.resolved(true), train.resolved(false));
-    let moved = |rises: bool| -> Vec<f64> {
-        let shift = train.shift(rises);
-        train.edges(rises).iter().map(|p| p + shift).collect()
-    };
-    let (rises, falls) = (moved(true), moved(false));
-    let lag = period::lag(&rises, &falls, clock.period.samples, resolved);
-    let Some(lag) = lag else {
-        found.refuse(
-            duty,
-            trace.index,
-            "fewer than two complete cycles in the record",
-        );
+fn widths(train: &Train<'_>, period: &Period, duty: Quantity, out: bool, found: &mut Findings) {
+    let index = train.trace.index;
+    let Some(pulse) = Pulse::of(train, period.samples) else {
+        let why = "fewer than two complete cycles in the record";
+        found.refuse(duty, index, why);
         return;
     };
-    let levels = train.u_shift(true).hypot(train.u_shift(false));
-    let interval_s = trace.interval_s();
-    let terms = |per_sample: f64| {
-        vec![
-            Term::normal("spread of the cycles", lag.u * per_sample),
-            Term::within("sample interval", lag.within * per_sample),
-            Term::normal("state levels", levels * per_sample),
-            Term::within("samples on the edges", ON_EDGE * per_sample),
-            Term::within("samples on the edges", ON_EDGE * per_sample),
-        ]
-    };
-    let period = clock.period.samples;
-    let share = lag.samples / period;
-    let mut of_cycle = terms(1.0 / period);
-    of_cycle.push(Term::normal("period", share * clock.period.u / period));
-    of_cycle.push(Term::within(
+    let share = pulse.lag.samples / period.samples;
+    let mut terms = pulse.terms(train, 1.0 / period.samples);
+    terms.push(Term::normal("period", share * period.u / period.samples));
+    terms.push(Term::within(
         "period, sample interval",
-        share * clock.period.within / period,
+        share * period.within / period.samples,
     ));
-    let (span, marks) = marked(train, &rises, &falls, period);
-    let listed = |scale: f64| -> Vec<f64> {
-        let few = lag.singles.len() <= MOST_LISTED;
-        lag.singles
-            .iter()
-            .filter(|_| few)
-            .map(|s| s * scale)
-            .collect()
-    };
-    let with_count = |value: Value, singles: Vec<f64>| {
-        let mut value = value.with_singles(singles);
-        value.count = lag.singles.len();
-        value
-    };
-    let value = with_count(Value::from_terms(share, of_cycle), listed(1.0 / period));
-    found.marked(duty, trace.index, value, span, marks.clone());
+    let value = pulse.counted(Value::from_terms(share, terms), 1.0 / period.samples);
+    let (span, marks) = pulse.marked(train, period.samples);
+    found.marked(duty, index, value, span, marks);
     if out {
-        let seconds = lag.samples * interval_s;
-        let mut in_time = terms(interval_s);
-        in_time.push(
-            Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),
+        pulse.duration(train, period.samples, found);
+    }
+}
+
+/// From the rises of a pin to the falls after them.
+struct Pulse {
+    rises: Vec<f64>,
+    falls: Vec<f64>,
+    lag: Lag,
+}
+
+impl Pulse {
+    /// `None` with fewer than two pulses.
+    fn of(train: &Train<'_>, period: f64) -> Option<Self> {
+        let resolved = (train.resolved(true), train.resolved(false));
+        let moved = |rises: bool| -> Vec<f64> {
+            let shift = train.shift(rises);
+            train.edges(rises).iter().map(|p| p + shift).collect()
+        };
+        let (rises, falls) = (moved(true), moved(false));
+        let lag = period::lag(&rises, &falls, period, resolved)?;
+        Some(Self { rises, falls, lag })
+    }
+
+    /// What is open in the distance, in a unit that a sample interval is so much of.
+    fn terms(&self, train: &Train<'_>, per_sample: f64) -> Vec<Term> {
+        let levels = train.u_shift(true).hypot(train.u_shift(false));
+        let mut terms = vec![
+            Term::normal("spread of the cycles", self.lag.u * per_sample),
+            Term::normal("state levels", levels * per_sample),
+        ];
+        for (within, by_interval) in self.lag.within.iter().zip(self.lag.by_interval) {
+            terms.push(Term::within("sample interval", within * per_sample));
+            if !by_interval {
+                terms.push(Term::within("samples on the edges", ON_EDGE * per_sample));
+            }
+        }
+        terms
+    }
+
+    fn counted(&self, value: Value, per_sample: f64) -> Value {
+        let singles = &self.lag.singles;
+        let listed = singles.iter().filter(|_| singles.len() <= MOST_LISTED);
+        let mut value = value.with_singles(listed.map(|s| s * per_sample).collect());
+        value.count = singles.len();
+        value
+    }
+
+    fn duration(&self, train: &Train<'_>, period: f64, found: &mut Findings) {
+        let interval_s = train.trace.interval_s();
+        let seconds = self.lag.samples * interval_s;
+        let mut terms = self.terms(train, interval_s);
+        let time_base = Term::within("time base (assumed)", 1e-4 * seconds);
+        terms.push(time_base.tied(TieSource::TimeBase, 1.0));
+        let value = self.counted(Value::from_terms(seconds, terms), interval_s);
+        let (span, marks) = self.marked(train, period);
+        found.marked(
+            Quantity::OutPulseDuration,
+            train.trace.index,
+            value,
+            span,
+            marks,
         );
-        let value = with_count(Value::from_terms(seconds, in_time), listed(interval_s));
-        found.marked(Quantity::OutPulseDuration, trace.index, value, span, marks);
+    }
+
+    /// Begin and end of the first pulses, at the mesial level.
+    fn marked(&self, train: &Train<'_>, period: f64) -> (Option<(f64, f64)>, Vec<Mark>) {
+        let trace = &train.trace;
+        let (low, high) = train.states();
+        let level = Some(trace.true_of(low + train.reference.middle * (high - low)));
+        let instant = |p: &f64| Mark::Instant {
+            at_s: trace.time(*p),
+            level,
+        };
+        let first = self.rises.first().copied().unwrap_or(0.0);
+        let edges = self.rises.iter().chain(&self.falls);
+        let marks = edges.filter(|p| **p >= first && **p < first + 4.0 * period);
+        let ends = self.rises.first().zip(self.rises.last());
+        let span = ends.map(|(a, b)| (trace.time(*a), trace.time(*b)));
+        (span, marks.map(instant).collect())
     }
 }
 
@@ -155,60 +203,54 @@ fn by_share(trace: &Trace<'_>, duty: Quantity, found: &mut Findings) {
     found.value(duty, trace.index, Value::from_terms(share, terms), span);
 }
 
-/// Begin and end of the first pulses, at the mesial level.
-fn marked(
-    train: &Train<'_>,
-    rises: &[f64],
-    falls: &[f64],
+/// Gaps between rising edges that hold whole numbers of one period.
+struct WholeGaps {
+    /// The period, in samples.
     period: f64,
-) -> (Option<(f64, f64)>, Vec<Mark>) {
-    let trace = &train.trace;
-    let (low, high) = train.states();
-    let level = Some(trace.true_of(low + train.reference.middle * (high - low)));
-    let instant = |p: &f64| Mark::Instant {
-        at_s: trace.time(*p),
-        level,
-    };
-    let first = rises.first().copied().unwrap_or(0.0);
-    let marks = rises
-        .iter()
-        .chain(falls)
-        .filter(|p| **p >= first && **p < first + 4.0 * period);
-    let ends = rises.first().zip(rises.last());
-    let span = ends.map(|(a, b)| (trace.time(*a), trace.time(*b)));
-    (span, marks.map(instant).collect())
+    /// Pulses that are missing.
+    missed: usize,
 }
 
-/// Gaps between rising edges that hold a whole number of periods above one.
-fn missing(trace: &Trace<'_>, found: &mut Findings) {
-    let quantity = Quantity::MissingPulses;
-    let Some(pulses) = trace
+/// `None` where there is nothing to be said of a pin that has no two states, no even times, or hardly moves.
+fn whole_gaps(trace: &Trace<'_>) -> Option<Result<WholeGaps, String>> {
+    let pulses = trace
         .pulses()
-        .filter(|p| p.gap && p.rising.len() >= 6 && !p.cut)
-    else {
-        return;
-    };
+        .filter(|p| p.gap && p.rising.len() >= 6 && !p.cut)?;
     if timed_evenly(trace).is_err() || only_ripples(trace).is_some() {
-        return;
+        return None;
     }
-    let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
-    let base = stats::median(&mut gaps);
+    let gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let base = stats::median(&mut gaps.clone());
     let whole = |gap: f64| (gap / base).round();
     let even = gaps
         .iter()
         .filter(|g| whole(**g) >= 1.0 && (*g / base - whole(**g)).abs() < 0.2)
         .count();
     if let Some(why) = may_alias(trace, base) {
-        found.refuse(quantity, trace.index, why);
-        return;
+        return Some(Err(why));
     }
     if base < 3.0 || even * 20 < gaps.len() * 19 {
         let why = "the pulses come at uneven intervals, so none can be told to be missing";
-        found.refuse(quantity, trace.index, why);
-        return;
+        return Some(Err(why.to_owned()));
     }
-    let missed: f64 = gaps.iter().map(|g| (whole(*g) - 1.0).max(0.0)).sum();
-    let ends = (pulses.rising[0], pulses.rising[pulses.rising.len() - 1]);
-    let span = Some((trace.time(ends.0), trace.time(ends.1)));
-    found.value(quantity, trace.index, count(missed as usize), span);
+    let cycles: f64 = gaps.iter().map(|g| whole(*g).max(1.0)).sum();
+    Some(Ok(WholeGaps {
+        period: gaps.iter().sum::<f64>() / cycles,
+        missed: cycles as usize - gaps.len(),
+    }))
+}
+
+/// How many pulses are missing.
+fn missing(trace: &Trace<'_>, found: &mut Findings) {
+    let quantity = Quantity::MissingPulses;
+    match whole_gaps(trace) {
+        Some(Ok(gaps)) => {
+            let rising = trace.pulses().map_or(&[][..], |p| &p.rising);
+            let ends = rising.first().zip(rising.last());
+            let span = ends.map(|(a, b)| (trace.time(*a), trace.time(*b)));
+            found.value(quantity, trace.index, count(gaps.missed), span);
+        }
+        Some(Err(why)) => found.refuse(quantity, trace.index, why),
+        None => {}
+    }
 }

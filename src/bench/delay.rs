@@ -77,7 +77,8 @@ fn delay(out: Trace<'_>, gate: Trace<'_>, reference: ReferenceLevels) -> Result<
     let seconds = samples * interval_s;
     let terms = vec![
         Term::normal("spread of the edges", lag.u * interval_s),
-        Term::within("sample interval", lag.within * interval_s),
+        Term::within("sample interval", lag.within[0] * interval_s),
+        Term::within("sample interval", lag.within[1] * interval_s),
         Term::normal("state levels", levels * interval_s),
         Term::within("delay of the probes (assumed)", SKEW_S),
         Term::within("time base (assumed)", 1e-4 * seconds).tied(TieSource::TimeBase, 1.0),

@@ -135,7 +135,11 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
     let up = event.kind == EventKind::Start;
     let followed = followed_v(vcc);
     let at = vcc.channel.time.index_from(event.at_s) / vcc.block_size();
-    let here = vcc.block_mean(at.saturating_sub(1).min(vcc.blocks().checked_sub(1)?));
+    let last = at.saturating_sub(1).min(vcc.blocks().checked_sub(1)?);
+    // one block is as noisy as a sample where the record is short: those of a sixth of the way are joined
+    let joined = (came(vcc, at, vcc.block_mean(last)) / 6).clamp(1, last + 1);
+    let levels = (last + 1 - joined..=last).map(|b| vcc.block_mean(b));
+    let here = levels.sum::<f64>() / joined as f64;
     let beyond = |value: f64, by: f64| {
         if up {
             value >= here + by
@@ -143,7 +147,7 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
             value <= here - by
         }
     };
-    let came = (0..at).rev().take_while(|b| within(vcc, *b, here)).count();
+    let came = came(vcc, at, here);
     let mut back = false;
     let until = (vcc.channel.time.index_from(next_s) / vcc.block_size()).min(vcc.blocks());
     for block in at..until {
@@ -170,8 +174,10 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
     (vcc.blocks() - at > 2 * came + 4 && back).then_some(false)
 }
 
-fn within(vcc: &Trace<'_>, block: usize, here: f64) -> bool {
-    (vcc.block_mean(block) - here).abs() < followed_v(vcc)
+/// Blocks before one in which VCC was on the way to a level.
+fn came(vcc: &Trace<'_>, at: usize, level: f64) -> usize {
+    let near = |block: &usize| (vcc.block_mean(*block) - level).abs() < followed_v(vcc);
+    (0..at).rev().take_while(near).count()
 }
 
 /// How the unit was fed: set by the user, else from the kind of shot and the bulk voltage.

@@ -16,7 +16,7 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
     let running = shot.kind.value == Some(ShotKind::Running);
     if let Some(vcc) = Trace::of_role(shot, Role::Vcc).filter(|_| running) {
         whole(&vcc, Quantity::VccMean, found);
-        ripple(&vcc, 0..vcc.blocks(), Quantity::VccRipple, found);
+        ripple(&vcc, 0..vcc.blocks(), None, Quantity::VccRipple, found);
     }
     if let Some(bulk) = Trace::of_role(shot, Role::Bulk) {
         whole(&bulk, Quantity::BulkVoltage, found);
@@ -25,7 +25,15 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
     if let Some(output) = Trace::of_role(shot, Role::Output) {
         measure_output(&output, shot.kind.value, found);
         if running {
-            ripple(&output, 0..output.blocks(), Quantity::OutputRipple, found);
+            let cycle = bulk::of_mains(&output).ok().and_then(|mains| mains.cycle);
+            let blocks = 0..output.blocks();
+            ripple(
+                &output,
+                blocks,
+                cycle.as_ref(),
+                Quantity::OutputRipple,
+                found,
+            );
         }
     }
     for (role, quantity) in [
@@ -182,7 +190,7 @@ fn measure_vref(vref: &Trace<'_>, events: &[Event], found: &mut Findings) {
     } else {
         mean_over(vref, &on, Quantity::VrefVoltage, found);
         let longest = on.iter().max_by_key(|r| r.len()).cloned().unwrap_or(0..0);
-        ripple(vref, longest.clone(), Quantity::VrefRipple, found);
+        ripple(vref, longest.clone(), None, Quantity::VrefRipple, found);
         droop(vref, longest, found);
     }
     if let Some(first) = runs.first() {
@@ -212,7 +220,7 @@ fn flat_vref(vref: &Trace<'_>, found: &mut Findings) {
     };
     whole(vref, quantity, found);
     if level > 1.0 {
-        ripple(vref, 0..vref.blocks(), Quantity::VrefRipple, found);
+        ripple(vref, 0..vref.blocks(), None, Quantity::VrefRipple, found);
         droop(vref, 0..vref.blocks(), found);
     } else {
         found.refuse(

@@ -1,6 +1,8 @@
 //! The current-sense pin from one cycle laid over many: peak, slope and pedestal of its ramp behind
 //! the spike at the leading edge.
 
+mod fall;
+
 use crate::data::{Fold, InspectedCapture, Mark, Quantity, Role, ShotKind, Term, TieSource, Value};
 use crate::signal::{Line, stats};
 
@@ -14,6 +16,10 @@ const SPIKE_S: f64 = 300e-9;
 const LEFT_OUT: (f64, f64) = (0.15, 0.06);
 /// Fewest parts of a cycle in the stretch that is fitted.
 const FEWEST_PARTS: usize = 5;
+/// Half-width within which the edge of the clock begins a cycle, in parts.
+const BEGIN: f64 = 0.25;
+/// From so many parts on their own scatter about the line is known well enough.
+const ENOUGH_PARTS: usize = 12;
 /// A pulse is left where the level falls below this share of its height above rest.
 const FOOT: f64 = 0.12;
 
@@ -52,6 +58,8 @@ struct Pulse {
     led: bool,
     /// From the leading edge to the end of the pulse, in seconds.
     length_s: f64,
+    /// Length of a part of the cycle, in seconds.
+    part_s: f64,
     /// Half-width within which the end is known, in seconds.
     half_s: f64,
     /// By how much the slope may differ from that of the whole later half, from how it changes within the pulse.
@@ -70,7 +78,8 @@ impl Pulse {
         }
         let rest = stats::quantile(&mut fold.means.clone(), 0.2);
         let top = fold.means.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let noise = fold.scatter / (fold.cycles as f64).sqrt();
+        let per_part = fold.counts.iter().copied().min().unwrap_or(1).max(1);
+        let noise = fold.scatter / f64::from(per_part).sqrt();
         let height = top - rest;
         if height.is_nan() || height < 8.0 * noise || height * cs.known.gain.abs() < 0.03 {
             return Err(format!(
@@ -78,7 +87,7 @@ impl Pulse {
                 cs.true_of(rest)
             ));
         }
-        let end = last_of_fall(&fold.means);
+        let end = fall::last_of_fall(&fold.means);
         let high = |k: usize| fold.means[(end + parts - k) % parts] > rest + FOOT * height;
         let length = if led {
             end + 1
@@ -117,7 +126,16 @@ impl Pulse {
         let beyond = (missing.abs() / apart.max(0.5)).min(1.0);
         let below = (5.0 * noise).max(0.03 * height);
         let (end_at, open) = if led {
-            end_of(&fold.means, &line, part_s, kept_to, below)
+            let straight = fall::end_of(&fold.means, &line, part_s, kept_to, below);
+            let decay = fall::Decay {
+                means: &fold.means,
+                rest,
+                noise,
+                part_s,
+            };
+            decay
+                .begin(&line, straight, kept_to, below)
+                .unwrap_or(straight)
         } else {
             (length as f64, 0.5)
         };
@@ -125,6 +143,7 @@ impl Pulse {
             line,
             length_s: end_at * part_s,
             led,
+            part_s,
             half_s: open * part_s,
             bend: beyond * (line.slope - early).abs(),
             scatter: noise,
@@ -135,14 +154,11 @@ impl Pulse {
     fn measure(&self, cs: &Trace<'_>, found: &mut Findings) {
         let gain = cs.known.gain;
         let at = |x: f64| cs.true_of(self.line.at(x));
-        let level = |x: f64| {
+        let level = |x: f64, end: &'static str, half_s: f64| {
             let mut terms = cs.systematic(at(x));
             terms.push(cs.resolution_term());
             terms.push(Term::normal("fit", self.u_at(x) * gain.abs()));
-            terms.push(Term::within(
-                "begin and end of the pulse",
-                (self.line.slope * self.half_s * gain).abs(),
-            ));
+            terms.push(Term::within(end, (self.line.slope * half_s * gain).abs()));
             self.counted(Value::from_terms(at(x), terms))
         };
         let marks = self.marks(cs, at(self.length_s), at(0.0));
@@ -150,12 +166,13 @@ impl Pulse {
         found.marked(
             Quantity::CsPeak,
             cs.index,
-            level(self.length_s),
+            level(self.length_s, "end of the pulse", self.half_s),
             span,
             marks.clone(),
         );
         if self.led {
-            found.marked(Quantity::CsPedestal, cs.index, level(0.0), span, marks);
+            let value = level(0.0, "begin of the pulse", BEGIN * self.part_s);
+            found.marked(Quantity::CsPedestal, cs.index, value, span, marks);
         } else {
             let why = "where the pulse begins is not seen without OUT or gate in the same record";
             found.refuse(Quantity::CsPedestal, cs.index, why);
@@ -173,12 +190,21 @@ impl Pulse {
     }
 
     fn u_at(&self, x: f64) -> f64 {
-        self.line.u_at_with(x, self.line.scatter.max(self.scatter))
+        self.line.u_at_with(x, self.deviation())
     }
 
     fn u_slope(&self) -> f64 {
-        let share = self.line.scatter.max(self.scatter) / self.line.scatter.max(f64::MIN_POSITIVE);
-        self.line.u_slope() * share.max(1.0)
+        self.line.u_slope() * self.deviation() / self.line.scatter.max(f64::MIN_POSITIVE)
+    }
+
+    /// Standard deviation of the mean of a part: what they show about the line; where they are few, what single
+    /// samples scatter by, in which the edges of the cycle count too.
+    fn deviation(&self) -> f64 {
+        if self.line.count >= ENOUGH_PARTS {
+            self.line.scatter
+        } else {
+            self.line.scatter.max(self.scatter)
+        }
     }
 
     fn counted(&self, mut value: Value) -> Value {
@@ -195,35 +221,5 @@ impl Pulse {
                 to_s,
             })
             .to_vec()
-    }
-}
-
-/// Where the pulse ends, in parts of the cycle from its begin, and the half-width within which: at the
-/// first part that lies well below the line. A fall within one part shows there the share that has
-/// passed; one over several parts is followed back to the line.
-fn end_of(means: &[f64], line: &Line, part_s: f64, from: usize, below: f64) -> (f64, f64) {
-    let drop = |k: usize| line.at((k as f64 + 0.5) * part_s) - means[k % means.len()];
-    let Some(k) = (from..means.len()).find(|k| drop(*k) > below) else {
-        return (means.len() as f64, 0.5);
-    };
-    let (here, next) = (drop(k), drop(k + 1).max(drop(k)));
-    let sudden = k as f64 + 1.0 - here / next;
-    let steady = (k as f64 + 0.5 - here / (next - here).max(1e-9 * next)).max(k as f64 - 1.0);
-    let (early, late) = (sudden.min(steady), sudden.max(steady));
-    (0.5 * (early + late), (0.5 * (late - early)).max(0.25))
-}
-
-/// The last part of a circular cycle before its steepest fall (over two parts).
-fn last_of_fall(means: &[f64]) -> usize {
-    let n = means.len();
-    let fall = |k: usize| means[k] - means[(k + 2) % n];
-    let steepest = (0..n)
-        .max_by(|a, b| fall(*a).total_cmp(&fall(*b)))
-        .unwrap_or(0);
-    // the part from which it falls may still hold some of the fall
-    if means[steepest] < means[(steepest + n - 1) % n] {
-        (steepest + n - 1) % n
-    } else {
-        steepest
     }
 }

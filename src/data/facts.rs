@@ -136,7 +136,8 @@ pub struct KeptEdge {
 pub struct Tone {
     /// Cycles in a sample interval, above 0 and below 0.5.
     pub cycles_per_sample: f64,
-    /// Standard uncertainty of that, from the noise beside it (Cramér-Rao bound of a single sine).
+    /// Standard uncertainty of that, from what scatters beside it (Cramér-Rao bound of a single sine, or of
+    /// the shape that repeats where that is sharper).
     pub u_cycles: f64,
     /// Amplitude (peak), in the channel's unit.
     pub amplitude: f64,

@@ -1,12 +1,12 @@
 //! All facts about a raw channel: one pass over every sample, and a second over blocks with edges.
 
-use crate::data::{Channel, Facts};
+use crate::data::{Channel, Facts, Tone};
 
 use super::histogram::Collector;
 use super::noise::NoiseMeter;
 use super::resolution::Distinct;
 use super::stats::{self, Moments};
-use super::{levels, pulses, pyramid, scatter, tone};
+use super::{levels, pulses, pyramid, repeated, scatter, tone};
 
 /// Finds the facts of a channel. An empty channel, or one of missing samples only, has no range:
 /// minimum, maximum, mean and deviation are NaN. Clipped samples count; missing ones don't.
@@ -64,9 +64,23 @@ pub fn of_channel(channel: &Channel) -> Facts {
     }
     facts.pulses = split.map(|split| pulses::scan(channel, &facts.pyramid, &split));
     if !cycles_by_edges(&facts) {
-        facts.tone = tone::find(&middle(channel, count));
+        let middle = middle(channel, count);
+        facts.tone = tone::find(&middle).map(|t| sharper(t, &middle));
     }
     facts
+}
+
+/// The sine with the length of its cycle by the whole shape that repeats, where that knows it better.
+fn sharper(tone: Tone, values: &[f64]) -> Tone {
+    let shape = repeated::shape(values, tone.cycles_per_sample);
+    match shape.filter(|s| s.u_cycles < tone.u_cycles) {
+        Some(shape) => Tone {
+            cycles_per_sample: shape.cycles_per_sample,
+            u_cycles: shape.u_cycles,
+            ..tone
+        },
+        None => tone,
+    }
 }
 
 /// Fewest samples in a cycle for its edges to tell it.

@@ -18,6 +18,7 @@ mod parabola;
 pub mod period;
 pub mod pulses;
 pub mod pyramid;
+pub mod repeated;
 pub mod resolution;
 pub mod scatter;
 pub mod shared_tone;

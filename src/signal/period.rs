@@ -30,8 +30,10 @@ pub struct Lag {
     pub samples: f64,
     /// Standard uncertainty from the scatter.
     pub u: f64,
-    /// Half-width within which the sampling leaves it.
-    pub within: f64,
+    /// Half-widths within which the sampling leaves its two ends, each by itself.
+    pub within: [f64; 2],
+    /// Were its ends placed by the intervals that they lie in? Else by lines between samples.
+    pub by_interval: [bool; 2],
     /// Standard deviation of the single distances.
     pub deviation: f64,
     /// The single distances.
@@ -194,7 +196,8 @@ pub fn lag(from: &[f64], to: &[f64], period: f64, resolved: (bool, bool)) -> Opt
     let scattered = Lag {
         samples: summary.mean,
         u: summary.deviation / (singles.len() as f64).sqrt() * inflation(&centred),
-        within: 0.0,
+        within: [0.0; 2],
+        by_interval: [false; 2],
         deviation: summary.deviation,
         singles,
     };
@@ -206,9 +209,9 @@ pub fn lag(from: &[f64], to: &[f64], period: f64, resolved: (bool, bool)) -> Opt
     Some(
         in_step(&begins, &ends, period, resolved, &scattered).unwrap_or_else(|| {
             // sampling in step repeats one error in every cycle instead of averaging it
-            let hidden = if scattered.deviation < 0.2 { 1.0 } else { 0.0 };
+            let hidden = if scattered.deviation < 0.2 { 0.5 } else { 0.0 };
             Lag {
-                within: hidden,
+                within: [hidden; 2],
                 ..scattered
             }
         }),
@@ -235,7 +238,7 @@ fn in_step(
         _ => return None,
     };
     let (mut nearest, mut farthest) = (f64::INFINITY, f64::NEG_INFINITY);
-    let mut u = 0.0_f64;
+    let (mut u, mut room) = (0.0_f64, [0.0_f64; 2]);
     for place in 0..PLACES {
         let period = low + (high - low) * f64::from(place) / f64::from(PLACES - 1);
         // both are numbered from the same cycle
@@ -248,6 +251,7 @@ fn in_step(
             nearest = nearest.min(to.0 - from.1);
             farthest = farthest.max(to.1 - from.0);
             u = from.2.hypot(to.2);
+            room = [room[0].max(from.1 - from.0), room[1].max(to.1 - to.0)];
         }
     }
     let free = |edges: &[f64], resolved: bool| resolved || !steps_along(edges);
@@ -257,10 +261,19 @@ fn in_step(
     if free(begins, resolved.0) && free(ends, resolved.1) && scatter_counts {
         return Some(scattered.clone());
     }
+    // what the range of periods adds moves both ends: it stays with the wider one
+    let more = (within - 0.5 * (room[0] + room[1])).max(0.0);
+    let [begin, end] = room.map(|width| 0.5 * width);
+    let begin_is_wider = begin > end;
     (nearest <= farthest).then(|| Lag {
         samples: 0.5 * (nearest + farthest),
         u,
-        within,
+        within: if begin_is_wider {
+            [begin + more, end]
+        } else {
+            [begin, end + more]
+        },
+        by_interval: [!resolved.0, !resolved.1],
         ..scattered.clone()
     })
 }
@@ -431,8 +444,9 @@ mod tests {
         let rises = sampled(20.0, 0.3, 400);
         let falls = sampled(20.0, 9.9, 400);
         let found = lag(&rises, &falls, 20.0, (false, false)).unwrap();
-        assert!((found.samples - 9.6).abs() <= found.within);
-        assert!(found.within > 0.8, "{found:?}");
+        let within = |lag: &Lag| lag.within[0] + lag.within[1];
+        assert!((found.samples - 9.6).abs() <= within(&found));
+        assert!(within(&found) > 0.8, "{found:?}");
         let free = lag(
             &sampled(20.37, 0.3, 400),
             &sampled(20.37, 9.9, 400),
@@ -440,8 +454,8 @@ mod tests {
             (false, false),
         )
         .unwrap();
-        assert!((free.samples - 9.6).abs() <= free.within);
-        assert!(free.within < 0.04, "{free:?}");
+        assert!((free.samples - 9.6).abs() <= within(&free));
+        assert!(within(&free) < 0.04, "{free:?}");
     }
 
     #[test]

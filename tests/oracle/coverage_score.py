@@ -104,7 +104,8 @@ class Rules:
                        f"{where} holds the truth in {cell.covered / cell.count:.1%} of {cell.count}; "
                        f"bias {np.mean(cell.errors):+.3g}, mean u95 {np.mean(cell.u95):.3g}; worst {cell.worst[1]}")
         locked = stratum.get("locked")  # each cycle is seen alike: nothing averages, and few draws tell no bias
-        if quantity.endswith("_frequency") and cell.count >= ENOUGH and not locked:
+        # the bound is that of edges: it says nothing of cycles of so few samples that they show none
+        if quantity.endswith("_frequency") and cell.count >= ENOUGH and cell.within_reach and not locked:
             scatter = cell.scatter()
             self.check(not scatter > SCATTER, f"{where} scatters {scatter:.2f} times the best")
         if quantity.endswith("duty_cycle") and stratum.get("spc") == DUTY_SAMPLES and cell.count >= ENOUGH and not locked:
