@@ -11,11 +11,12 @@ use super::trace::Trace;
 const FEWEST: usize = 8;
 
 /// Standard deviations of what would be seen without jitter beyond which there is some.
-const STANDS_OUT: f64 = 3.0;
+const STANDS_OUT: f64 = 3.5;
 
 /// Largest variance that periods without jitter show where their edges are steps, in square samples: one
-/// between two whole numbers of samples shows as either, p(1 − p), a quarter at most; and a tenth more.
-const STEPPED: f64 = 0.275;
+/// between two whole numbers of samples shows as either, p(1 − p), a quarter at most; and a fifth more, since
+/// some edges hold a sample.
+const STEPPED: f64 = 0.3;
 
 /// How far the variance of the instants may be from what was made of noise, slope and shape, as a share.
 const OF_INSTANTS: f64 = 0.5;
@@ -50,7 +51,7 @@ pub(super) fn measure(
     let own = period_variance(trace, clock);
     let chance = (2.0 / n).sqrt();
     let most = if told_by_samples(clock) {
-        own + STANDS_OUT * (own * chance).hypot(OF_INSTANTS * own)
+        own * (1.0 + by_chance(n - 1.0).hypot(STANDS_OUT * OF_INSTANTS))
     } else {
         STEPPED * n / (n - 1.0)
     };
@@ -77,6 +78,13 @@ pub(super) fn measure(
     let ends = (clock.edges[0], clock.edges[clock.edges.len() - 1]);
     let span = Some((trace.time(ends.0), trace.time(ends.1)));
     found.value(quantity, trace.index, value, span);
+}
+
+/// By what share the variance of so many free periods exceeds its mean at most, by chance alone: χ² by the cube
+/// root of Wilson and Hilferty (1931).
+fn by_chance(free: f64) -> f64 {
+    let ninth = 2.0 / (9.0 * free);
+    (1.0 - ninth + STANDS_OUT * ninth.sqrt()).powi(3) - 1.0
 }
 
 /// Half-width of what a straight line is off by where an edge takes about one sample interval, in samples, and

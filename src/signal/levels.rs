@@ -71,6 +71,9 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
 const STATE_SHARE: f64 = 0.15;
 const MIDDLE_SHARE: f64 = 0.33;
 
+/// Share of the samples that either state holds behind ringing, and smallest share of the range between the two.
+const RINGING: (f64, f64) = (0.2, 0.4);
+
 /// Width of a state, as a share of the range.
 const STATE_WIDTH: f64 = 0.04;
 
@@ -89,8 +92,12 @@ fn long_edges(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opt
     let width = reach.max(STATE_WIDTH * range);
     let states = share(low - width, low + width).min(share(high - width, high + width));
     let middle = share(bottom + 0.2 * range, top - 0.2 * range);
-    let apart = high - low > 0.6 * range && 4.0 * width < high - low;
-    (apart && states > STATE_SHARE && middle < MIDDLE_SHARE).then_some(Split {
+    let between = share(low + 2.0 * width, high - 2.0 * width);
+    let amplitude = high - low;
+    // strong ringing goes far beyond either state, but comes to rest there
+    let rings = states > RINGING.0 && amplitude > RINGING.1 * range && between < MIDDLE_SHARE;
+    let plain = states > STATE_SHARE && amplitude > 0.6 * range && middle < MIDDLE_SHARE;
+    ((rings || plain) && 4.0 * width < amplitude).then_some(Split {
         threshold: 0.5 * (low + high),
         band: BAND * (high - low),
         gap: true,
