@@ -6,13 +6,16 @@
 //! millivolt of any sweep made by hand.
 
 mod budget;
+mod chain;
 mod common;
 mod course;
 mod extremes;
+mod landings;
 mod lead;
 mod reading;
 mod ripple;
 mod sampled;
+mod smooth;
 mod stairs;
 mod tone;
 mod unsteady;

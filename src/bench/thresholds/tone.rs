@@ -38,6 +38,14 @@ impl Tone {
         (self.amplitude > 0.0 && is_sawtooth).then_some(step)
     }
 
+    /// The last samples without it.
+    pub fn out_of(&self, values: &[f64]) -> Vec<f64> {
+        let turn = std::f64::consts::TAU * self.cycles;
+        let back = |i: usize| (values.len() - 1 - i) as f64;
+        let one = |(i, v): (usize, &f64)| v - self.amplitude * (self.phase - turn * back(i)).cos();
+        values.iter().enumerate().map(one).collect()
+    }
+
     /// Is another tone, found in a part of the samples, the same one?
     pub fn agrees(&self, other: &Tone, samples: usize) -> bool {
         let both = self.amplitude > 0.0 && other.amplitude > 0.0;
@@ -141,10 +149,7 @@ impl Fit {
 
     /// The last samples without it.
     pub fn without(&self, values: &[f64]) -> Vec<f64> {
-        let turn = std::f64::consts::TAU * self.cycles;
-        let back = |i: usize| (values.len() - 1 - i) as f64;
-        let one = |(i, v): (usize, &f64)| v - self.amplitude * (self.phase - turn * back(i)).cos();
-        values.iter().enumerate().map(one).collect()
+        self.tone().out_of(values)
     }
 }
 
