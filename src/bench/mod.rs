@@ -187,6 +187,18 @@ impl Findings {
         self.add(quantity, channel, why, None, Vec::new());
     }
 
+    /// Takes back the value found for a quantity in this capture, if there is one, and says why.
+    pub fn withdraw(&mut self, quantity: Quantity, why: &str) {
+        let here = Some(self.capture);
+        let given =
+            |m: &&mut Measured| m.quantity == quantity && m.capture == here && m.value().is_some();
+        for measured in self.list.iter_mut().filter(given) {
+            measured.outcome = Outcome::NotMeasurable(why.to_owned());
+            measured.marks.clear();
+            measured.span_s = None;
+        }
+    }
+
     fn add(
         &mut self,
         quantity: Quantity,

@@ -1,6 +1,7 @@
 //! Peak, valley and height of the RT/CT ramp: from its cycles where the samples resolve them, else
 //! from the distribution of the samples.
 
+mod clipped;
 mod distribution;
 
 use crate::data::{
@@ -44,6 +45,7 @@ pub fn measure(shot: &InspectedCapture, events: &[Event], found: &mut Findings) 
             found.refuse(Quantity::RampAmplitude, rtct.index, why);
         }
     }
+    clipped::withdraw(shot, &rtct, found);
 }
 
 fn resolved(rtct: &Trace<'_>, turning: &Turning, found: &mut Findings) {

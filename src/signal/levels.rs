@@ -119,8 +119,9 @@ fn two_heaps(histogram: &Histogram, resolution: Option<f64>) -> Option<Split> {
         return None;
     }
     let reach = (0.1 * range).max(1.5 * resolution.unwrap_or(0.0));
-    let low = state_level(histogram, 0..from, reach);
-    let high = state_level(histogram, to..histogram.counts.len(), reach);
+    let half_way = from.midpoint(to);
+    let low = state_level(histogram, 0..half_way, reach);
+    let high = state_level(histogram, half_way..histogram.counts.len(), reach);
     Some(between(histogram, (from, to), (low, high)))
 }
 
@@ -220,7 +221,9 @@ fn state_levels(
     noise: f64,
     resolution: Option<f64>,
 ) -> ((f64, f64), f64) {
-    let (below, above) = (0..from, to..histogram.counts.len());
+    // the tails of either state reach into the gap
+    let half_way = from.midpoint(to);
+    let (below, above) = (0..half_way, half_way..histogram.counts.len());
     let scatter =
         |bins: &std::ops::Range<usize>| scatter::of_bins(histogram, bins.clone(), resolution);
     let noise = noise.min(scatter(&below)).min(scatter(&above));

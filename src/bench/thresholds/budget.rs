@@ -15,9 +15,27 @@ const OUTLIER: f64 = 6.0;
 /// practice).
 const LEAST_OFF_V: f64 = 0.15;
 
+/// Which VCC at an event.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Level {
+    /// As the comparator saw it, with the ripple.
+    Seen,
+    /// As a multimeter would show it.
+    Mean,
+}
+
+impl Level {
+    fn of(self, reading: &Reading) -> f64 {
+        match self {
+            Self::Seen => reading.seen(),
+            Self::Mean => reading.mean_v,
+        }
+    }
+}
+
 /// VCC at one event as the comparator saw it.
 pub(super) fn single(vcc: &Trace<'_>, reading: &Reading) -> Value {
-    joined(vcc, std::slice::from_ref(reading), Reading::seen)
+    joined(vcc, std::slice::from_ref(reading), Level::Seen)
 }
 
 /// Splits readings into those that agree and those that lie far off.
@@ -44,7 +62,7 @@ pub(super) fn without_outliers(
 }
 
 fn random_u(vcc: &Trace<'_>, readings: &[Reading]) -> f64 {
-    random(vcc, readings)
+    random(vcc, readings, Level::Seen)
         .iter()
         .map(|t| t.u * t.u)
         .sum::<f64>()
@@ -52,13 +70,17 @@ fn random_u(vcc: &Trace<'_>, readings: &[Reading]) -> f64 {
 }
 
 /// The part of the budget that averaging over events makes smaller.
-fn random(vcc: &Trace<'_>, readings: &[Reading]) -> Vec<Term> {
+fn random(vcc: &Trace<'_>, readings: &[Reading], level: Level) -> Vec<Term> {
     let n = readings.len() as f64;
     let mean = |f: &dyn Fn(&Reading) -> f64| readings.iter().map(f).sum::<f64>() / n;
     let fit = mean(&|r| r.u_fit * r.u_fit).sqrt() / n.sqrt();
-    let within = mean(&|r| r.within_v.powi(2) + r.ripple.alone_v.powi(2)).sqrt() / n.sqrt();
+    // what the ripple reaches is no doubt of the mean, but for extremes, whose middle it shifts
+    let counts = |r: &Reading| level == Level::Seen || r.half.is_some();
+    let alone = |r: &Reading| if counts(r) { r.ripple.alone_v } else { 0.0 };
+    let within = mean(&|r| r.within_v.powi(2) + alone(r).powi(2)).sqrt() / n.sqrt();
     // its shape is not known; what may hide was looked for in all events together
-    let ripple = mean(&|r| r.ripple.doubt_v + r.ripple.hidden_v);
+    let reach = |r: &Reading| r.ripple.doubt_v + r.ripple.hidden_v;
+    let ripple = mean(&|r| if counts(r) { reach(r) } else { 0.0 });
     // a line that runs over few codes does not average the code step away
     let coarse = mean(&|r| r.codes) < 3.0 && vcc.noise() < 0.4 * vcc.resolution();
     let mut terms = vec![
@@ -95,48 +117,95 @@ fn landings(readings: &[Reading]) -> Option<(f64, f64)> {
     (high > low).then_some((low, high))
 }
 
-/// Mean over events of what `of` gives for each.
-pub(super) fn joined(vcc: &Trace<'_>, readings: &[Reading], of: impl Fn(&Reading) -> f64) -> Value {
-    let values: Vec<f64> = readings.iter().map(of).collect();
-    let spread = stats::summary(&values);
-    let mut random = random(vcc, readings);
-    let mut middle = spread.mean;
-    if let Some((low, high)) = landings(readings) {
-        // the ripple acts on both landings alike
-        let ripple =
-            spread.mean - readings.iter().map(|r| r.mean_v).sum::<f64>() / values.len() as f64;
-        middle = 0.5 * (low + high) + ripple;
-        random.retain(|t| t.name != "noise" && t.name != "sample interval");
-        random.push(Term::within("step of the knob", 0.5 * (high - low)));
-        let u = readings
-            .iter()
-            .filter_map(|r| r.stair)
-            .map(|s| s.u_v)
-            .fold(0.0, f64::max);
-        random.push(Term::normal("noise", u));
-    } else if let Some(wide) = readings
-        .iter()
-        .filter_map(|r| r.stair)
-        .map(|s| s.high_v - s.low_v)
-        .reduce(f64::max)
-    {
-        random.push(Term::within("step of the knob", 0.5 * wide));
+/// Mean over events of one level at each.
+pub(super) fn joined(vcc: &Trace<'_>, readings: &[Reading], level: Level) -> Value {
+    let joint = Joint::of(vcc, readings, level);
+    let random = with_spread(joint.random, &joint.values);
+    let mut terms = vcc.systematic(joint.middle);
+    terms.extend(random);
+    Value::from_terms(joint.middle, terms).with_singles(joint.values)
+}
+
+/// Start minus stop as the comparator saw them: the offset cancels, the gain acts on the difference only. Where
+/// each start has its stop, what both drift by together is no doubt of the difference.
+pub(super) fn difference(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading]) -> Value {
+    let paired = starts.len() == stops.len() && starts.len() > 1;
+    if !paired {
+        let (up, down) = (
+            joined(vcc, starts, Level::Seen),
+            joined(vcc, stops, Level::Seen),
+        );
+        return Value::linear(up.value - down.value, &[(1.0, &up), (-1.0, &down)]);
     }
-    let expected = random.iter().map(|t| t.u * t.u).sum::<f64>().sqrt();
-    let n = values.len() as f64;
-    if n >= 2.0 {
-        let u = spread.deviation / n.sqrt();
-        if u > if n > 2.0 { expected } else { 4.0 * expected } {
-            // of two that differ either may be right
-            let half = 0.5 * (values[0] - values[1]).abs();
-            random = vec![if values.len() == 2 {
-                Term::within("spread of the events", half)
-            } else {
-                Term::mean_of("spread of the events", spread.deviation, values.len())
-            }];
+    let (up, down) = (
+        Joint::of(vcc, starts, Level::Seen),
+        Joint::of(vcc, stops, Level::Seen),
+    );
+    let known = |level: f64| Value::from_terms(level, vcc.systematic(level));
+    let (start, stop) = (known(up.middle), known(down.middle));
+    let both = Value::linear(start.value - stop.value, &[(1.0, &start), (-1.0, &stop)]);
+    let apart: Vec<f64> = up
+        .values
+        .iter()
+        .zip(&down.values)
+        .map(|v| v.0 - v.1)
+        .collect();
+    let random = up.random.into_iter().chain(down.random).collect();
+    let mut terms = both.terms;
+    terms.extend(with_spread(random, &apart));
+    Value::from_terms(both.value, terms)
+}
+
+/// What the events have in common, before their spread is looked at.
+struct Joint {
+    middle: f64,
+    random: Vec<Term>,
+    values: Vec<f64>,
+}
+
+impl Joint {
+    fn of(vcc: &Trace<'_>, readings: &[Reading], level: Level) -> Self {
+        let values: Vec<f64> = readings.iter().map(|r| level.of(r)).collect();
+        let spread = stats::summary(&values);
+        let mut random = random(vcc, readings, level);
+        let mut middle = spread.mean;
+        let stairs = || readings.iter().filter_map(|r| r.stair);
+        if let Some((low, high)) = landings(readings) {
+            // the ripple acts on both landings alike
+            let mean = readings.iter().map(|r| r.mean_v).sum::<f64>() / values.len() as f64;
+            middle = 0.5 * (low + high) + spread.mean - mean;
+            random.retain(|t| t.name != "noise" && t.name != "sample interval");
+            random.push(Term::within("step of the knob", 0.5 * (high - low)));
+            let u = stairs().map(|s| s.u_v).fold(0.0, f64::max);
+            random.push(Term::normal("noise", u));
+        } else if let Some(wide) = stairs().map(|s| s.high_v - s.low_v).reduce(f64::max) {
+            random.push(Term::within("step of the knob", 0.5 * wide));
+        }
+        Self {
+            middle,
+            random,
+            values,
         }
     }
-    let mut terms = vcc.systematic(middle);
-    terms.extend(random);
-    Value::from_terms(middle, terms).with_singles(values)
+}
+
+/// The random part: what was expected of it, or how the events spread, where that is more.
+fn with_spread(random: Vec<Term>, values: &[f64]) -> Vec<Term> {
+    let n = values.len() as f64;
+    if n < 2.0 {
+        return random;
+    }
+    let spread = stats::summary(values);
+    let expected = random.iter().map(|t| t.u * t.u).sum::<f64>().sqrt();
+    let u = spread.deviation / n.sqrt();
+    if u <= if n > 2.0 { expected } else { 4.0 * expected } {
+        return random;
+    }
+    // of two that differ either may be right
+    let half = 0.5 * (values[0] - values[1]).abs();
+    vec![if values.len() == 2 {
+        Term::within("spread of the events", half)
+    } else {
+        Term::mean_of("spread of the events", spread.deviation, values.len())
+    }]
 }

@@ -22,11 +22,11 @@ mod unsteady;
 mod wave;
 mod words;
 
-use crate::data::{Event, EventKind, InspectedCapture, Mark, Quantity, Role, ShotKind, Value};
+use crate::data::{Event, EventKind, InspectedCapture, Mark, Quantity, Role, ShotKind};
 
 use super::trace::Trace;
 use super::{Findings, count, events};
-use budget::joined;
+use budget::{Level, joined};
 pub(super) use reading::Reading;
 
 /// Fits VCC before each event and writes value and u95 into it. The readings are empty without VCC.
@@ -100,8 +100,8 @@ fn one(
     }
     let (kept, outliers) = budget::without_outliers(vcc, readings);
     let span = Some((readings[0].at_s, readings[readings.len() - 1].at_s));
-    let seen_value = joined(vcc, &kept, Reading::seen);
-    let mean_value = joined(vcc, &kept, |r| r.mean_v);
+    let seen_value = joined(vcc, &kept, Level::Seen);
+    let mean_value = joined(vcc, &kept, Level::Mean);
     let remarks = words::remarks(kind, &kept, &outliers, (&seen_value, &mean_value));
     found.marked(
         threshold,
@@ -144,8 +144,6 @@ fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mu
     }
     let (starts, _) = budget::without_outliers(vcc, starts);
     let (stops, _) = budget::without_outliers(vcc, stops);
-    let up = joined(vcc, &starts, Reading::seen);
-    let down = joined(vcc, &stops, Reading::seen);
     let span = Some((
         starts[0].at_s.min(stops[0].at_s),
         starts[starts.len() - 1]
@@ -154,7 +152,7 @@ fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mu
     ));
     let mut shown = marks(&starts, Reading::seen);
     shown.extend(marks(&stops, Reading::seen));
-    let value = Value::linear(up.value - down.value, &[(1.0, &up), (-1.0, &down)]);
+    let value = budget::difference(vcc, &starts, &stops);
     found.marked(Quantity::Hysteresis, vcc.index, value, span, shown);
 }
 
