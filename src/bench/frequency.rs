@@ -152,7 +152,7 @@ fn by_spectrum(trace: &Trace<'_>) -> Option<Value> {
     let tone = trace.facts().tone.filter(|t| t.share > LEAST_SHARE)?;
     let rate = 1.0 / trace.interval_s();
     let hertz = tone.cycles_per_sample * rate;
-    if rate - hertz < HIGHEST_OSCILLATOR_HZ {
+    if rate - hertz < HIGHEST_OSCILLATOR_HZ || hertz > FASTEST * HIGHEST_OSCILLATOR_HZ {
         return None;
     }
     let terms = vec![
@@ -193,7 +193,9 @@ fn checked<'a>(trace: &Trace<'a>) -> Result<&'a Pulses, String> {
     if let Some(why) = only_ripples(trace) {
         return Err(why);
     }
-    irregular(edges).map_or(Ok(pulses), Err)
+    // ringing that crosses the middle may leave one direction even, at a wrong rate
+    let uneven = irregular(edges).or_else(|| irregular(&pulses.falling));
+    uneven.map_or(Ok(pulses), Err)
 }
 
 /// Why what shows one cycle in so many samples may be the alias of something faster; `None` where even
@@ -210,10 +212,12 @@ pub(super) fn may_alias(trace: &Trace<'_>, period: f64) -> Option<String> {
     })
 }
 
-/// Nothing in the family switches faster than twice its fastest oscillator: what does, rings.
+/// By how much the fastest oscillator of the family may be exceeded by tolerances: what is faster, rings.
+const FASTEST: f64 = 1.25;
+
 fn too_fast(trace: &Trace<'_>, period: f64) -> Option<String> {
     let seen = 1.0 / (period * trace.interval_s());
-    (seen > 2.0 * HIGHEST_OSCILLATOR_HZ).then(|| {
+    (seen > FASTEST * HIGHEST_OSCILLATOR_HZ).then(|| {
         format!(
             "{:.2} MHz is faster than any controller of the family switches: ringing is counted, or noise",
             seen / 1e6
@@ -224,9 +228,34 @@ fn too_fast(trace: &Trace<'_>, period: f64) -> Option<String> {
 /// OUT and gate swing by volts; less than this is what couples into a pin that stands still.
 const LEAST_SWING_V: f64 = 1.5;
 
+/// What moves below the rate of the mains or of its double, and below ground by more than a diode allows, is hum.
+const HUM: (f64, f64) = (150.0, -0.5);
+
+/// Why what a pin shows is hum of the mains on a probe that hangs in the air; `None` where it is not.
+pub(super) fn hum(trace: &Trace<'_>) -> Option<String> {
+    let tail = trace
+        .facts()
+        .histogram
+        .quantile(if trace.known.gain > 0.0 { 0.1 } else { 0.9 });
+    let pulses = trace.pulses()?;
+    let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
+    let hertz = if gaps.is_empty() {
+        0.5 * pulses.edges() as f64 / trace.span_s()
+    } else {
+        1.0 / (stats::median(&mut gaps) * trace.interval_s())
+    };
+    let low = trace.true_of(tail);
+    (hertz < HUM.0 && low < HUM.1).then(|| {
+        format!("what is seen runs at {hertz:.0} Hz and goes down to {low:.1} V: hum of the mains on a probe that floats; look at its ground and at what it touches")
+    })
+}
+
 /// Why a driver pin that hardly moves has no pulses.
 pub(super) fn only_ripples(trace: &Trace<'_>) -> Option<String> {
     let driver = matches!(trace.known.role.value, Some(Role::Out | Role::Gate));
+    if let Some(why) = hum(trace).filter(|_| driver) {
+        return Some(why);
+    }
     let swing = trace.facts().peak_to_peak() * trace.known.gain.abs();
     (driver && swing < LEAST_SWING_V).then(|| {
         format!(

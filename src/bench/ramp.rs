@@ -197,6 +197,9 @@ const FEWEST_EDGES: usize = 6;
 
 /// Why what moves on the pin is no ramp of an oscillator, whatever its levels.
 fn no_oscillator(rtct: &Trace<'_>) -> Option<String> {
+    if let Some(why) = frequency::hum(rtct) {
+        return Some(why);
+    }
     let pulses = rtct.pulses().filter(|p| !p.gap)?;
     if pulses.edges() < FEWEST_EDGES {
         let (low, high) = (rtct.facts().min, rtct.facts().max);

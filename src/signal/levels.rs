@@ -71,8 +71,9 @@ pub fn split(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opti
 const STATE_SHARE: f64 = 0.15;
 const MIDDLE_SHARE: f64 = 0.33;
 
-/// Share of the samples that either state holds behind ringing, and smallest share of the range between the two.
-const RINGING: (f64, f64) = (0.2, 0.4);
+/// Share of the samples that either state holds behind ringing, smallest share of the range between the two, and
+/// how many times as dense as evenly spread ones its samples are.
+const RINGING: (f64, f64, f64) = (0.2, 0.4, 2.5);
 
 /// Width of a state, as a share of the range.
 const STATE_WIDTH: f64 = 0.04;
@@ -95,7 +96,8 @@ fn long_edges(histogram: &Histogram, noise: f64, resolution: Option<f64>) -> Opt
     let between = share(low + 2.0 * width, high - 2.0 * width);
     let amplitude = high - low;
     // strong ringing goes far beyond either state, but comes to rest there
-    let rings = states > RINGING.0 && amplitude > RINGING.1 * range && between < MIDDLE_SHARE;
+    let dense = states > RINGING.0.max(RINGING.2 * 2.0 * width / range);
+    let rings = dense && amplitude > RINGING.1 * range && between < MIDDLE_SHARE;
     let plain = states > STATE_SHARE && amplitude > 0.6 * range && middle < MIDDLE_SHARE;
     ((rings || plain) && 4.0 * width < amplitude).then_some(Split {
         threshold: 0.5 * (low + high),

@@ -30,6 +30,11 @@ pub(super) fn measure(
         );
         return;
     }
+    if part_of_cycle(rtct, &part) {
+        let why = "each interval holds a part of a cycle only, so that its extremes are not those of the ramp; record without peak detection";
+        found.refuse(Quantity::RampAmplitude, rtct.index, why);
+        return;
+    }
     let noise = noise_of(rtct, &part);
     let (valley, peak, open) = ends(rtct, &part, noise);
     if in_step(rtct, &part, (valley, peak)) {
@@ -61,6 +66,16 @@ pub(super) fn measure(
             "the record is too slow for the ramp; a fast record of RT/CT gives it",
         );
     }
+}
+
+/// Share of the height over which the lowest, or the highest, of intervals that hold whole cycles scatter at most.
+const ALIKE: f64 = 0.2;
+
+/// Does a record of extremes hold less than a cycle in each interval? Then they scatter over the whole height.
+fn part_of_cycle(rtct: &Trace<'_>, part: &Histogram) -> bool {
+    let at = |share: f64| rtct.true_of(part.quantile(share));
+    let spread = (at(0.45) - at(0.05)).max(at(0.95) - at(0.55));
+    rtct.channel.kind == SampleKind::MinMaxPair && spread > ALIKE * (at(0.75) - at(0.25))
 }
 
 /// Noise of the samples. Of few samples a cycle the ramp itself looks like noise from one to the next, but
