@@ -69,7 +69,7 @@ pub fn shape(values: &[f64], guess: f64) -> Option<Repeated> {
     }
     let cycle = Cycle::of(&record, f, most)?;
     let fit = record.against(&cycle, f);
-    (fit.share > LEAST_SHARE).then(|| Repeated {
+    (fit.share > LEAST_SHARE).then_some(Repeated {
         cycles_per_sample: f,
         u_cycles: fit.u,
         scatter: fit.scatter,
