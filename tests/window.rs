@@ -1,5 +1,7 @@
 //! The window, tested by name and key, without a display.
 
+#[path = "window/banner.rs"]
+mod banner;
 #[path = "window/budget_sheet.rs"]
 mod budget_sheet;
 #[path = "window/compared.rs"]

@@ -3,7 +3,7 @@
 use super::known::FieldModel;
 use crate::app::state::AppState;
 use crate::data::text::{engineering, harmless};
-use crate::data::{Inspection, Unit};
+use crate::data::{Caution, Inspection, Unit};
 
 /// Unit, controller and groups.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,6 +122,14 @@ pub fn banner(inspection: &Inspection, bulk: FieldModel) -> Vec<BannerModel> {
         ),
         field: None,
     });
+    let asked = |caution: &&Caution| caution.title.starts_with("Bulk");
+    let still_asked = inspection.cautions.iter().any(|c| c.banner && asked(&c));
+    // once entered it stays in sight, and can be entered anew
+    let entered = (!still_asked && !bulk.text.is_empty()).then(|| BannerModel {
+        title: "Bulk capacitor".to_owned(),
+        text: "The reading holds for the moment it was taken. Measure again each time mains was on, before anything is connected.".to_owned(),
+        field: Some(bulk.clone()),
+    });
     let cautions = inspection
         .cautions
         .iter()
@@ -129,9 +137,9 @@ pub fn banner(inspection: &Inspection, bulk: FieldModel) -> Vec<BannerModel> {
         .map(|caution| BannerModel {
             title: caution.title.clone(),
             text: caution.text.clone(),
-            field: caution.title.starts_with("Bulk").then(|| bulk.clone()),
+            field: asked(&caution).then(|| bulk.clone()),
         });
-    limits.into_iter().chain(cautions).collect()
+    limits.into_iter().chain(cautions).chain(entered).collect()
 }
 
 /// What to know before connecting, and what was not tested.
