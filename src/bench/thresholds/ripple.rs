@@ -70,19 +70,24 @@ const HARMONICS: f64 = 0.3;
 pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>, way: Way) -> Ripple {
     let tone = scatter.tone;
     let Some(here) = noise_square(&scatter.clean) else {
-        return Ripple::default();
+        return of_tone(scatter, way);
     };
     let noise = quiet_square.map_or(here, |quiet| quiet.min(here));
     let left = excess(&scatter.clean, noise);
     let sine = 0.5 * tone.amplitude * tone.amplitude;
     match left {
         Some(left) if left > HARMONICS * sine => of_extremes(&scatter.whole, noise, left + sine),
-        _ => match &scatter.wave {
-            Some(wave) => of_wave(wave, &tone, way),
-            None => Ripple {
-                hidden_v: tone.hidden,
-                ..Ripple::default()
-            },
+        _ => of_tone(scatter, way),
+    }
+}
+
+/// The tone that this event shows, or the others do: beside one of them a few samples are enough.
+fn of_tone(scatter: &Scatter, way: Way) -> Ripple {
+    match &scatter.wave {
+        Some(wave) => of_wave(wave, &scatter.tone, way),
+        None => Ripple {
+            hidden_v: scatter.tone.hidden,
+            ..Ripple::default()
         },
     }
 }
@@ -181,6 +186,30 @@ mod tests {
             "{found:?} {mean}"
         );
         assert!(found.above_v < 0.15, "{found:?}");
+    }
+
+    /// Too few samples for their noise, but the other events of the record show the tone.
+    #[test]
+    fn a_tone_that_others_show_counts_for_few_samples_too() {
+        let tone = Tone {
+            amplitude: 0.19,
+            ..Tone::default()
+        };
+        let wave = Wave {
+            slope: 3.0,
+            amplitude: 0.19,
+            hertz: 100.0,
+            phase: 0.0,
+            within_s: 1e-3,
+            u: 0.02,
+        };
+        let scatter = Scatter {
+            tone,
+            wave: Some(wave),
+            ..Scatter::of_one(vec![0.1, -0.1, 0.05, 0.0, -0.05, 0.1])
+        };
+        let found = find(&scatter, None, Way::Crest);
+        assert_eq!((found.above_v, found.below_v), (0.19, 0.19));
     }
 
     #[test]
