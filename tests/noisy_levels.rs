@@ -10,7 +10,7 @@ const EXACT: Accuracy = Accuracy {
     gain: 0.0,
     offset: 0.0,
 };
-/// Records of each kind, of which 95 % are to hold; in one run of a thousand fewer than 32 do (binomial).
+/// Records of each kind, of which 95 % are to hold; in less than one run of a thousand fewer than 32 do (binomial).
 const RECORDS: u64 = 40;
 const LEAST: usize = 32;
 

@@ -212,9 +212,10 @@ pub(super) fn may_alias(trace: &Trace<'_>, period: f64) -> Option<String> {
     })
 }
 
-/// By how much the fastest oscillator of the family may be exceeded by tolerances: what is faster, rings.
-const FASTEST: f64 = 1.25;
+/// Nothing in the family switches faster than so many times its usual fastest oscillator: what does, rings.
+const FASTEST: f64 = 2.0;
 
+/// Why what shows one cycle in so many samples is faster than any of the family.
 fn too_fast(trace: &Trace<'_>, period: f64) -> Option<String> {
     let seen = 1.0 / (period * trace.interval_s());
     (seen > FASTEST * HIGHEST_OSCILLATOR_HZ).then(|| {
@@ -228,8 +229,11 @@ fn too_fast(trace: &Trace<'_>, period: f64) -> Option<String> {
 /// OUT and gate swing by volts; less than this is what couples into a pin that stands still.
 const LEAST_SWING_V: f64 = 1.5;
 
-/// What moves below the rate of the mains or of its double, and below ground by more than a diode allows, is hum.
-const HUM: (f64, f64) = (150.0, -0.5);
+/// What moves at the rate of the mains or of twice that may be hum, in hertz: no RT and CT in use are so slow …
+pub(super) const HUM_HZ: f64 = 150.0;
+/// … and what spends a tenth of its time below this is: a driver pin goes no further below ground than a diode
+/// allows (common practice), in volts.
+const BELOW_GROUND_V: f64 = -0.5;
 
 /// Why what a pin shows is hum of the mains on a probe that hangs in the air; `None` where it is not.
 pub(super) fn hum(trace: &Trace<'_>) -> Option<String> {
@@ -245,7 +249,7 @@ pub(super) fn hum(trace: &Trace<'_>) -> Option<String> {
         1.0 / (stats::median(&mut gaps) * trace.interval_s())
     };
     let low = trace.true_of(tail);
-    (hertz < HUM.0 && low < HUM.1).then(|| {
+    (hertz < HUM_HZ && low < BELOW_GROUND_V).then(|| {
         format!("what is seen runs at {hertz:.0} Hz and goes down to {low:.1} V: hum of the mains on a probe that floats; look at its ground and at what it touches")
     })
 }

@@ -190,8 +190,6 @@ fn turns(rtct: &Trace<'_>, turning: &Turning, rises: bool) -> Vec<Mark> {
     ]
 }
 
-/// What moves at the rate of the mains or of twice that is hum, in hertz: no RT and CT in use are so slow.
-const HUM_HZ: f64 = 150.0;
 /// Fewest edges of something that oscillates.
 const FEWEST_EDGES: usize = 6;
 
@@ -212,7 +210,7 @@ fn no_oscillator(rtct: &Trace<'_>) -> Option<String> {
     let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
     let hertz = 1.0 / (stats::median(&mut gaps) * rtct.interval_s());
     let many = rtct.interval_s() * 20.0 * hertz < 1.0;
-    (hertz < HUM_HZ && many).then(|| {
+    (hertz < frequency::HUM_HZ && many).then(|| {
         format!("what is seen runs at {hertz:.0} Hz: hum of the mains on a probe that floats, not the oscillator")
     })
 }
