@@ -34,13 +34,16 @@ fn witnessed(index: usize, shot: &InspectedCapture) -> Vec<Event> {
         }
     }
     // a VREF that never comes up witnesses nothing: then VCC has to tell by itself
-    let witnessed = Trace::of_role(shot, Role::Vref)
-        .is_some_and(|vref| vref.pulses().is_some() || vref.true_of(vref.facts().mean) > DOWN_V);
+    let vref = Trace::of_role(shot, Role::Vref);
+    let comes_up = |t: &Trace<'_>| t.pulses().is_some() || t.true_of(t.facts().mean) > DOWN_V;
+    let witnessed = vref.as_ref().is_some_and(comes_up);
     let Some(vcc) = Trace::of_role(shot, Role::Vcc).filter(|_| !witnessed) else {
         return Vec::new();
     };
     let by_itself = corners::events(index, &vcc);
-    if !by_itself.is_empty() {
+    let starts = by_itself.iter().filter(|e| e.kind == EventKind::Start);
+    // beside a VREF that stays down a hand that turns VCC round once is likelier than a single start
+    if starts.count() > usize::from(vref.is_some()) {
         return by_itself;
     }
     // where both tell, pulses that the record follows are nearer the event than a step of VCC

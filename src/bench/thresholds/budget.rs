@@ -189,8 +189,14 @@ impl Joint {
     }
 }
 
-/// The random part: what was expected of it, or how the events spread, where that is more.
-fn with_spread(random: Vec<Term>, values: &[f64]) -> Vec<Term> {
+/// What is expected of the random part counts as much as this many degrees of freedom beside its spread …
+const EXPECTED: f64 = 3.0;
+/// … unless the events spread so many times wider than expected.
+const CONTRADICTS: f64 = 3.0;
+
+/// The random part: what was expected of it, or that together with how the events spread, where they spread
+/// more; where they contradict what was expected, their spread alone.
+fn with_spread(mut random: Vec<Term>, values: &[f64]) -> Vec<Term> {
     let n = values.len() as f64;
     if n < 2.0 {
         return random;
@@ -198,7 +204,13 @@ fn with_spread(random: Vec<Term>, values: &[f64]) -> Vec<Term> {
     let spread = stats::summary(values);
     let expected = random.iter().map(|t| t.u * t.u).sum::<f64>().sqrt();
     let u = spread.deviation / n.sqrt();
-    if u <= if n > 2.0 { expected } else { 4.0 * expected } {
+    if u <= expected {
+        return random;
+    }
+    if u <= CONTRADICTS * expected {
+        let free = n - 1.0;
+        let beyond = free * (u * u - expected * expected) / (EXPECTED + free);
+        random.push(Term::normal("spread of the events", beyond.sqrt()));
         return random;
     }
     // of two that differ either may be right

@@ -3,21 +3,14 @@
 
 use crate::signal::Line;
 
+use super::bends::{Bend, Left};
+use super::hand::Hand;
+
 /// A bend of so many standard deviations is sure.
-const SURE: f64 = 5.0;
-/// Fewest samples after a bend.
-const FEWEST: usize = 6;
-/// Places of a bend that are looked at.
-const PLACES: usize = 18;
-/// A hand bends its course about once in two volts …
-const BENDS_PER_V: f64 = 0.5;
-/// … in two of three such stretches at most that one knows nothing of …
-const MOST_LIKELY: f64 = 0.65;
-/// … by about so much of the slope, as a standard deviation (common practice for the three of them).
-const BY: f64 = 0.7;
+pub(super) const SURE: f64 = 5.0;
 
 /// What scatters so many times wider than noise is no noise alone, and counts as it is.
-const UNEXPLAINED: f64 = 1.2;
+pub(super) const UNEXPLAINED: f64 = 1.2;
 
 /// Where VCC is at the event (x = 0).
 #[derive(Debug, Clone, Copy)]
@@ -29,44 +22,37 @@ pub(super) struct Course {
     pub u: f64,
 }
 
-/// A bend at one place.
-struct Bend {
-    /// The first sample after it.
-    index: usize,
-    /// Its size in standard deviations.
-    size: f64,
-    /// Its share against a straight line, before all places are weighed.
-    weight: f64,
-    value: f64,
-    variance: f64,
-}
-
-/// The course of samples that end with an event, each of the standard deviation `sigma`; `None` below three
-/// of them.
-pub(super) fn at_event(times: &[f64], values: &[f64], sigma: f64) -> Option<Course> {
+/// The course of samples that end with an event, each of the standard deviation `sigma`, turned by a hand;
+/// `None` below three of them.
+pub(super) fn at_event(times: &[f64], values: &[f64], sigma: f64, hand: Hand) -> Option<Course> {
     let finite = |(t, v): (&f64, &f64)| v.is_finite().then_some((*t, *v));
     let all: Vec<(f64, f64)> = times.iter().zip(values).filter_map(finite).collect();
     let mut points = &all[..];
     loop {
         let line = Line::fit(points.iter().copied())?;
-        let bends = bends(points, &line, sigma);
-        let surest = bends.iter().max_by(|a, b| a.size.total_cmp(&b.size));
-        match surest {
-            Some(bend) if bend.size > SURE => points = &points[bend.index..],
+        let left = Left::of(points, &line, sigma)?;
+        match left.surest() {
+            Some((index, size)) if size > SURE => points = &points[index..],
             _ if line.scatter > UNEXPLAINED * sigma => {
-                let bends = self::bends(points, &line, line.scatter);
-                return weighed(points, line, &bends, line.scatter);
+                let left = Left::of(points, &line, line.scatter)?;
+                return weighed(points, line, &left.places(hand.by), line.scatter, hand);
             }
-            _ => return weighed(points, line, &bends, sigma),
+            _ => return weighed(points, line, &left.places(hand.by), sigma, hand),
         }
     }
 }
 
-fn weighed(points: &[(f64, f64)], line: Line, bends: &[Bend], sigma: f64) -> Option<Course> {
+fn weighed(
+    points: &[(f64, f64)],
+    line: Line,
+    bends: &[Bend],
+    sigma: f64,
+    hand: Hand,
+) -> Option<Course> {
     let span_v = line.slope.abs() * (points.last()?.0 - points.first()?.0);
-    let bent = (BENDS_PER_V * span_v).min(MOST_LIKELY);
-    let each = bent / bends.len().max(1) as f64;
-    let straight = (1.0 - bent, line.at(0.0), line.u_at_with(0.0, sigma).powi(2));
+    let none = (-hand.bends_per_v * span_v).exp();
+    let each = (1.0 - none) / bends.len().max(1) as f64;
+    let straight = (none, line.at(0.0), line.u_at_with(0.0, sigma).powi(2));
     let of_bends = bends.iter().map(|b| (each * b.weight, b.value, b.variance));
     let models: Vec<(f64, f64, f64)> = std::iter::once(straight).chain(of_bends).collect();
     let whole: f64 = models.iter().map(|m| m.0).sum();
@@ -82,40 +68,6 @@ fn weighed(points: &[(f64, f64)], line: Line, bends: &[Bend], sigma: f64) -> Opt
         value,
         u: (spread.sum::<f64>() / whole).sqrt(),
     })
-}
-
-/// A line with a bend, for each place of one: least squares of what the line leaves by a slope that is there
-/// before the bend only. Its size is normal about 0 beforehand.
-fn bends(points: &[(f64, f64)], line: &Line, sigma: f64) -> Vec<Bend> {
-    let count = points.len();
-    let straight = line.u_at_with(0.0, sigma).powi(2);
-    let before = (BY * line.slope).powi(2);
-    let place = |k: usize| {
-        let index = count - (count as f64 * (1.0 - k as f64 / (PLACES as f64 + 1.0))) as usize;
-        let at_s = points.get(index)?.0;
-        let ramp = |t: f64| (at_s - t).max(0.0);
-        let even = Line::fit(points.iter().map(|p| (p.0, ramp(p.0))))?;
-        let (mut top, mut bottom) = (0.0, 0.0);
-        for (t, v) in points {
-            let rest = ramp(*t) - even.at(*t);
-            top += rest * (v - line.at(*t));
-            bottom += rest * rest;
-        }
-        let (size, square) = (top / bottom, sigma * sigma / bottom);
-        let shrunk = before / (before + square);
-        let odds = 0.5 * size * size / square * shrunk;
-        (bottom > 0.0).then(|| Bend {
-            index,
-            size: size.abs() / square.sqrt(),
-            weight: (1.0 - shrunk).sqrt() * odds.min(300.0).exp(),
-            value: line.at(0.0) - shrunk * size * even.at(0.0),
-            variance: straight + shrunk * square * even.at(0.0).powi(2),
-        })
-    };
-    let places = (1..=PLACES).filter_map(place);
-    places
-        .filter(|b| b.index >= FEWEST / 2 && count - b.index >= FEWEST)
-        .collect()
 }
 
 #[cfg(test)]
@@ -136,7 +88,7 @@ mod tests {
             .iter()
             .map(|t| t + by * (-bend_s - t).max(0.0) + 0.05 * (0..12).map(|_| next()).sum::<f64>())
             .collect();
-        at_event(&times, &values, 0.05).unwrap()
+        at_event(&times, &values, 0.05, Hand::default()).unwrap()
     }
 
     /// VCC is at 0 at the event. Half of the courses are straight, half have a bend somewhere, by up to 0.6 of
@@ -168,6 +120,6 @@ mod tests {
 
     #[test]
     fn two_samples_have_no_course() {
-        assert!(at_event(&[-0.2, -0.1], &[1.0, 2.0], 0.1).is_none());
+        assert!(at_event(&[-0.2, -0.1], &[1.0, 2.0], 0.1, Hand::default()).is_none());
     }
 }

@@ -30,6 +30,9 @@ const MOST_NOISE: f64 = 16.0;
 const LEAST_SAID: f64 = 0.4;
 /// Amplitude, phase and share of a frequency that was looked for, in logarithms of the number of samples.
 const OF_RIPPLE: f64 = 1.5;
+/// A stretch that a smooth course explains so much better has no steps of that size, and one knob turns in one
+/// kind of step: what the others show is ripple then.
+const DENIED: f64 = -4.0;
 /// So many stretches suffice to tell.
 const ENOUGH: usize = 8;
 
@@ -71,8 +74,13 @@ pub(super) fn find(stretches: &[Stretch<'_>], code: f64) -> Option<Found> {
     let most = longest.iter().map(|r| r.most(code)).reduce(f64::max)?;
     let sizes = (0..SIZES).map(|k| least * LARGER.powi(k as i32));
     let weigh = |step: f64| {
-        let each = longest.iter().filter_map(|r| r.said(step));
-        each.map(|s| s.over).reduce(|a, b| a + b).map(|s| (step, s))
+        let each: Vec<f64> = longest
+            .iter()
+            .filter_map(|r| r.said(step))
+            .map(|s| s.over)
+            .collect();
+        let denied = each.iter().any(|over| *over < DENIED);
+        (!each.is_empty() && !denied).then(|| (step, each.iter().sum()))
     };
     let said: Vec<(f64, f64)> = sizes.filter(|s| *s <= most).filter_map(weigh).collect();
     let best = said

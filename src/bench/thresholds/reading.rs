@@ -4,8 +4,10 @@ use crate::data::{Event, EventKind};
 use crate::signal::{Line, stats};
 
 use super::super::trace::Trace;
+use super::course::Course;
+use super::hand::Hand;
 use super::lead::{self, Lead};
-use super::ripple::{self, Ripple, Scatter};
+use super::ripple::{self, Noise, Ripple, Scatter};
 use super::sampled::Sampled;
 use super::stairs::Stair;
 use super::tone::{self, Tone};
@@ -95,12 +97,16 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
     }
     common::take_out(&mut leads, &sampled);
     unsteady::share(&mut leads, &sampled);
+    for lead in leads.iter_mut().flatten() {
+        own_tone(lead, &sampled);
+    }
+    let hand = hand_of(&leads, &sampled);
     let mut readings: Vec<Option<Reading>> = leads
         .into_iter()
-        .map(|lead| read(lead?, &sampled))
+        .map(|lead| read(lead?, &sampled, hand))
         .collect();
     share_stair(&mut readings);
-    let quiet = quiet_square(&readings);
+    let quiet = quiet(&readings, sampled.code());
     let waves: Vec<Wave> = readings
         .iter()
         .flatten()
@@ -108,7 +114,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
         .collect();
     let way = wave::way(&waves);
     for reading in readings.iter_mut().flatten() {
-        reading.ripple = ripple::find(&reading.scatter, quiet, way);
+        reading.ripple = ripple::find(&reading.scatter, quiet, sampled.code(), way);
     }
     if sampled.pairs() {
         extremes::within_intervals(&mut readings, vcc.resolution());
@@ -117,6 +123,12 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
         reading.scatter = Scatter::default();
     }
     readings
+}
+
+/// How the hand turns, by the leads that show it.
+fn hand_of(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Hand {
+    let turned = leads.iter().flatten().filter(|l| l.stair.is_none());
+    Hand::of(turned.map(|lead| (lead, sigma(&lead.clean, sampled))))
 }
 
 /// One knob turns in one kind of step: where the tone of some events shows it, the others lie within one too.
@@ -136,29 +148,19 @@ fn share_stair(readings: &mut [Option<Reading>]) {
     }
 }
 
-/// Variance of the noise where the controller is stopped: before the starts.
-fn quiet_square(readings: &[Option<Reading>]) -> Option<f64> {
-    let starts = readings
-        .iter()
-        .flatten()
-        .filter(|r| r.kind == EventKind::Start);
-    let mut squares: Vec<f64> = starts
-        .filter_map(|r| ripple::noise_square(&r.scatter.clean))
-        .collect();
-    (!squares.is_empty()).then(|| stats::median(&mut squares))
+/// Noise where the controller is stopped: before the starts.
+fn quiet(readings: &[Option<Reading>], code: f64) -> Option<Noise> {
+    let stopped = |r: &&Reading| r.kind == EventKind::Start;
+    let starts = readings.iter().flatten().filter(stopped);
+    Noise::pooled(starts.filter_map(|r| Noise::of(&r.scatter.clean, code)))
 }
 
 /// A line through the straight samples before the event.
-fn read(mut lead: Lead, sampled: &Sampled<'_>) -> Option<Reading> {
-    if lead.tone.amplitude <= 0.0 {
-        own_tone(&mut lead, sampled);
-    }
+fn read(lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
     let times = &lead.times[lead.times.len() - lead.clean.len()..];
-    let course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled))?;
+    let course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled), hand)?;
     let (line, u_fit) = (course.line, course.u);
-    let stair = lead
-        .stair
-        .or_else(|| stair_of_tone(&lead.tone, times, &lead.clean));
+    let stair = lead.stair.or_else(|| stair_of_tone(&lead.tone, &course));
     let straight = &lead.straight()[lead.straight - lead.clean.len()..];
     let about = |values: &[f64]| -> Vec<f64> {
         let from = values.len() - line.count.min(values.len());
@@ -227,6 +229,9 @@ fn wave_of(lead: &Lead, line: &Line, u_fit: f64) -> Option<Wave> {
 
 /// Ripple that only this lead shows.
 fn own_tone(lead: &mut Lead, sampled: &Sampled<'_>) {
+    if lead.tone.amplitude > 0.0 {
+        return;
+    }
     let straight = lead.straight();
     let end = &straight[straight.len().saturating_sub(ALWAYS)..];
     let (clean, tone) = without_tone(end, lead.stair.is_some(), sampled);
@@ -279,14 +284,13 @@ fn without_tone(values: &[f64], stepped: bool, vcc: &Sampled<'_>) -> (Vec<f64>, 
     (values.to_vec(), none(hidden.unwrap_or(0.0)))
 }
 
-/// Landings about a line through all samples, where the tone is what a stair leaves about it.
-fn stair_of_tone(tone: &Tone, times: &[f64], clean: &[f64]) -> Option<Stair> {
+/// Landings about the course, where the tone is what a stair leaves about it.
+fn stair_of_tone(tone: &Tone, course: &Course) -> Option<Stair> {
     let step = tone.of_stair()?;
-    let line = Line::fit(times.iter().copied().zip(clean.iter().copied()))?;
     Some(Stair {
-        low_v: line.at(0.0) - 0.5 * step,
-        high_v: line.at(0.0) + 0.5 * step,
-        u_v: line.u_at(0.0),
+        low_v: course.value - 0.5 * step,
+        high_v: course.value + 0.5 * step,
+        u_v: course.u,
     })
 }
 

@@ -35,6 +35,35 @@ pub(super) fn noise_square(residuals: &[f64]) -> Option<f64> {
     Some(second.sum::<f64>() / (residuals.len() as f64 - 2.0) / 6.0)
 }
 
+/// Noise of single samples.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Noise {
+    /// Its variance, code steps in it.
+    pub square: f64,
+    /// Samples that tell it.
+    pub count: f64,
+}
+
+impl Noise {
+    /// Of what lies about a line; second differences miss code steps that follow each other slowly, so it is
+    /// no less than those of a code. `None` for fewer than [`FEWEST`] samples.
+    pub fn of(residuals: &[f64], code: f64) -> Option<Self> {
+        let square = noise_square(residuals)?.max(code * code / 12.0);
+        let count = residuals.len() as f64;
+        Some(Self { square, count })
+    }
+
+    /// Of several stretches together.
+    pub fn pooled(parts: impl Iterator<Item = Noise>) -> Option<Self> {
+        let add = |sum: (f64, f64), n: Noise| (sum.0 + n.square * n.count, sum.1 + n.count);
+        let (sum, count) = parts.fold((0.0, 0.0), add);
+        (count > 0.0).then(|| Self {
+            square: sum / count,
+            count,
+        })
+    }
+}
+
 /// What lies about the line before an event.
 #[derive(Debug, Clone, Default)]
 pub(in crate::bench) struct Scatter {
@@ -65,18 +94,20 @@ const HARMONICS: f64 = 0.3;
 /// The part of the scatter about the line that noise does not explain: a tone, else what exceeds the
 /// noise.
 ///
-/// `quiet_square` is the noise variance where the controller is stopped: pulses that a slow record
-/// samples at random scatter like noise, and only a stretch without them tells the two apart.
-pub(super) fn find(scatter: &Scatter, quiet_square: Option<f64>, way: Way) -> Ripple {
+/// `quiet` is the noise where the controller is stopped: pulses that a slow record samples at random scatter
+/// like noise, and only a stretch without them tells the two apart.
+pub(super) fn find(scatter: &Scatter, quiet: Option<Noise>, code: f64, way: Way) -> Ripple {
     let tone = scatter.tone;
-    let Some(here) = noise_square(&scatter.clean) else {
+    let Some(here) = Noise::of(&scatter.clean, code) else {
         return of_tone(scatter, way);
     };
-    let noise = quiet_square.map_or(here, |quiet| quiet.min(here));
+    let noise = quiet.filter(|q| q.square < here.square).unwrap_or(here);
     let left = excess(&scatter.clean, noise);
     let sine = 0.5 * tone.amplitude * tone.amplitude;
     match left {
-        Some(left) if left > HARMONICS * sine => of_extremes(&scatter.whole, noise, left + sine),
+        Some(left) if left > HARMONICS * sine => {
+            of_extremes(&scatter.whole, noise.square, left + sine)
+        }
         _ => of_tone(scatter, way),
     }
 }
@@ -112,14 +143,18 @@ fn of_wave(wave: &Wave, tone: &Tone, way: Way) -> Ripple {
     }
 }
 
-/// The variance beyond that of the noise. Both are known to √(2/n) and √(35/9n) of themselves; `None`
-/// unless their difference exceeds that threefold.
-fn excess(residuals: &[f64], noise_square: f64) -> Option<f64> {
+/// The variance beyond that of the noise. One is known to √(2/n) of itself, the other to √(35/9n) of its own
+/// samples; `None` unless they differ by [`BEYOND`] times that. Their logarithms are compared: of few samples
+/// a variance is often far too low, seldom as far too high.
+fn excess(residuals: &[f64], noise: Noise) -> Option<f64> {
     let count = residuals.len() as f64;
-    let beyond = stats::summary(residuals).deviation.powi(2) - noise_square;
-    let limit = 3.0 * noise_square * (2.0 / count + 35.0 / 9.0 / count).sqrt();
-    (beyond > limit).then_some(beyond)
+    let square = stats::summary(residuals).deviation.powi(2);
+    let u = (2.0 / count + 35.0 / 9.0 / noise.count).sqrt();
+    ((square / noise.square).ln() > BEYOND * u).then_some(square - noise.square)
 }
+
+/// So many standard deviations of both variances noise alone exceeds less than once in a thousand events.
+const BEYOND: f64 = 3.5;
 
 /// Peaks of ripple of any shape: those of a sine of the same power, or, where it is large beside the
 /// noise, the third highest and third lowest sample, less what noise adds to such a one (found by
@@ -167,7 +202,7 @@ mod tests {
 
     #[test]
     fn noise_alone_has_no_ripple() {
-        let found = find(&Scatter::of_one(scatter(400)), None, Way::Crest);
+        let found = find(&Scatter::of_one(scatter(400)), None, 0.0, Way::Crest);
         assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
@@ -180,7 +215,11 @@ mod tests {
             .collect();
         let mean = values.iter().sum::<f64>() / 400.0;
         values.iter_mut().for_each(|v| *v -= mean);
-        let found = find(&Scatter::of_one(values), Some(0.02_f64.powi(2)), Way::Crest);
+        let quiet = Noise {
+            square: 0.02_f64.powi(2),
+            count: 400.0,
+        };
+        let found = find(&Scatter::of_one(values), Some(quiet), 0.0, Way::Crest);
         assert!(
             (found.below_v - (0.9 + mean)).abs() < found.doubt_v + 0.02,
             "{found:?} {mean}"
@@ -208,14 +247,35 @@ mod tests {
             wave: Some(wave),
             ..Scatter::of_one(vec![0.1, -0.1, 0.05, 0.0, -0.05, 0.1])
         };
-        let found = find(&scatter, None, Way::Crest);
+        let found = find(&scatter, None, 0.0, Way::Crest);
         assert_eq!((found.above_v, found.below_v), (0.19, 0.19));
+    }
+
+    /// The noise where the controller is stopped is known by 30 samples, which show a third less than they
+    /// should: one in five such estimates does (35/9n of the square).
+    #[test]
+    fn a_low_estimate_of_noise_makes_no_ripple() {
+        let quiet = Noise {
+            square: 0.6,
+            count: 30.0,
+        };
+        let found = find(&Scatter::of_one(scatter(400)), Some(quiet), 0.0, Way::Crest);
+        assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
+    }
+
+    /// Codes of a slow rise without noise: a sawtooth of one code, of which second differences see nothing.
+    #[test]
+    fn codes_of_a_slow_rise_are_no_ripple() {
+        let sawtooth = |i: usize| i as f64 / 90.0 - (i as f64 / 90.0).floor() - 0.5;
+        let values: Vec<f64> = (0..600).map(sawtooth).collect();
+        let found = find(&Scatter::of_one(values), None, 1.0, Way::Crest);
+        assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
     #[test]
     fn few_samples_tell_nothing() {
         assert_eq!(
-            find(&Scatter::of_one(vec![0.5, -0.5]), None, Way::Crest),
+            find(&Scatter::of_one(vec![0.5, -0.5]), None, 0.0, Way::Crest),
             Ripple::default()
         );
     }

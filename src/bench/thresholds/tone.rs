@@ -10,6 +10,9 @@ const FEWEST_CYCLES: f64 = 2.5;
 /// Fewest samples in which a tone is looked for.
 const FEWEST: usize = 32;
 
+/// A landing of fewer samples does not show as one.
+const SHORTEST_LANDING: f64 = 6.0;
+
 /// A tone in evenly spaced samples.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(in crate::bench) struct Tone {
@@ -34,7 +37,9 @@ impl Tone {
     /// harmonic has an amplitude of a step divided by π?
     pub fn of_stair(&self) -> Option<f64> {
         let step = self.slope.abs() / self.cycles;
-        let is_sawtooth = (0.75..1.35).contains(&(std::f64::consts::PI * self.amplitude / step));
+        let lands = self.cycles * SHORTEST_LANDING < 1.0;
+        let is_sawtooth =
+            lands && (0.75..1.35).contains(&(std::f64::consts::PI * self.amplitude / step));
         (self.amplitude > 0.0 && is_sawtooth).then_some(step)
     }
 

@@ -1,0 +1,115 @@
+//! How a hand turns a supply: how often it changes its speed, and by how much. Every record shows some of it,
+//! and what is known beforehand fills up the rest.
+
+use crate::data::EventKind;
+use crate::signal::Line;
+
+use super::bends::Left;
+use super::course::{SURE, UNEXPLAINED};
+use super::lead::Lead;
+
+/// A hand bends its course about once in two volts …
+const BENDS_PER_V: f64 = 0.5;
+/// … by about so much of the slope, as a standard deviation …
+const BY: f64 = 0.6;
+/// … which counts as much as so many volts and bends of the record (common practice for the three of them).
+const BEFOREHAND: f64 = 1.2;
+/// A piece that is slower than so much of its neighbour is a rest before or after the turning, no bend of it.
+const RESTS: f64 = 0.12;
+/// A single bend says no more than this of the others.
+const MOST_BY: f64 = 4.0;
+/// Of the bends that there are so many are sure ones, the others too small or too near an end (drawn records of
+/// hands of both kinds).
+const SURE_ONES: f64 = 0.7;
+
+/// What is expected of bends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Hand {
+    /// How many in a volt.
+    pub bends_per_v: f64,
+    /// Standard deviation of the change of the slope, as a share of the slope after it.
+    pub by: f64,
+}
+
+impl Default for Hand {
+    fn default() -> Self {
+        Self {
+            bends_per_v: BENDS_PER_V,
+            by: BY,
+        }
+    }
+}
+
+impl Hand {
+    /// By the courses before all events, each with the standard deviation of its samples.
+    pub fn of<'a>(leads: impl Iterator<Item = (&'a Lead, f64)>) -> Self {
+        let (mut volts, mut bends, mut square) = (BEFOREHAND, 0.0, BEFOREHAND * BY * BY);
+        for (lead, sigma) in leads {
+            let pieces = pieces(lead, sigma);
+            let moves = |piece: &Line| piece.slope > 0.0;
+            let of_piece = |p: &Line| p.slope * (p.count - 1) as f64;
+            volts += pieces
+                .iter()
+                .filter(|p| moves(p))
+                .map(of_piece)
+                .sum::<f64>();
+            for pair in pieces.windows(2).filter(|p| p.iter().all(moves)) {
+                let ratio = pair[0].slope / pair[1].slope;
+                if (RESTS..1.0 / RESTS).contains(&ratio) {
+                    bends += 1.0;
+                    square += (ratio - 1.0).min(MOST_BY).powi(2);
+                }
+            }
+        }
+        Self {
+            bends_per_v: (BEFOREHAND * BENDS_PER_V + bends / SURE_ONES) / volts,
+            by: (square / (BEFOREHAND + bends)).sqrt(),
+        }
+    }
+}
+
+/// The course before an event as lines between sure bends, up or down as it went; none where more than noise
+/// scatters about them.
+fn pieces(lead: &Lead, sigma: f64) -> Vec<Line> {
+    let plain = if lead.tone.amplitude > 0.0 {
+        &lead.clean
+    } else {
+        &lead.longer
+    };
+    let sign = if lead.kind == EventKind::Start {
+        1.0
+    } else {
+        -1.0
+    };
+    let points: Vec<(f64, f64)> = plain
+        .iter()
+        .enumerate()
+        .map(|(i, v)| (i as f64, sign * v))
+        .collect();
+    let mut pieces = Vec::new();
+    cut(&points, sigma, &mut pieces);
+    let squares = pieces
+        .iter()
+        .map(|p| p.scatter * p.scatter * p.count as f64)
+        .sum::<f64>();
+    let count = pieces.iter().map(|p| p.count).sum::<usize>().max(1) as f64;
+    if (squares / count).sqrt() > UNEXPLAINED * sigma {
+        pieces.clear();
+    }
+    pieces
+}
+
+/// Lines between sure bends, in time order.
+fn cut(points: &[(f64, f64)], sigma: f64, pieces: &mut Vec<Line>) {
+    let Some(line) = Line::fit(points.iter().copied()) else {
+        return;
+    };
+    let surest = Left::of(points, &line, sigma).and_then(|left| left.surest());
+    match surest {
+        Some((index, size)) if size > SURE => {
+            cut(&points[..index], sigma, pieces);
+            cut(&points[index..], sigma, pieces);
+        }
+        _ => pieces.push(line),
+    }
+}
