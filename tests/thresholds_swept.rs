@@ -413,6 +413,62 @@ fn a_supply_that_stays_below_gives_no_number() {
     assert!(said.contains("8.0") || said.contains("7.9"), "{said}");
 }
 
+/// A hand that lets go of the knob: slowly up to 7.8 V and down within 50 ms, as fast as a running controller
+/// empties its capacitor. VREF beside it stays down, so nothing has started.
+#[test]
+fn a_single_turn_beside_a_vref_that_stays_down_is_no_start() {
+    let supply = |t: f64| match t {
+        t if t < 4.0 => 6.0 + 0.45 * t,
+        t => (7.8 - 60.0 * (t - 4.0)).max(5.0),
+    };
+    let found = made::examine(
+        &[with_vref(&swept(supply, |_, _| 0.0, 8.0))],
+        &options(&[Role::Vcc, Role::Vref]),
+    );
+    for quantity in [Quantity::StartThreshold, Quantity::StopThreshold] {
+        let row = found
+            .measured
+            .iter()
+            .find(|j| j.measured.quantity == quantity);
+        let value = row.and_then(|r| r.measured.value());
+        assert!(value.is_none(), "{quantity:?}: {value:?}");
+    }
+}
+
+/// A threshold that drifts by 12 mV from sweep to sweep: the mean of three is asked for, and their drift is
+/// little doubt of it. A t of two degrees of freedom (JCGM 100, G.3) would make 4.3 × 12/√3 = 30 mV of it.
+#[test]
+fn a_drift_is_no_scatter_of_three_sweeps() {
+    let supply = |t: f64| by_hand(t % 30.0);
+    let (mut vcc, mut runs) = (Vec::new(), Vec::new());
+    for drift_v in [-0.012, 0.0, 0.012] {
+        let one = swept_between(
+            (START_V + drift_v, STOP_V + drift_v),
+            supply,
+            |_, _| 0.0,
+            30.0,
+        );
+        vcc.extend(one.vcc);
+        runs.extend(one.runs);
+    }
+    let found = made::examine(
+        &[with_vref(&Swept { vcc, runs })],
+        &options(&[Role::Vcc, Role::Vref]),
+    );
+    for (quantity, truth) in [
+        (Quantity::StartThreshold, START_V),
+        (Quantity::StopThreshold, STOP_V),
+    ] {
+        holds(&found, quantity, truth);
+        assert!(
+            value(&found, quantity).u95 < 0.05,
+            "{:?}",
+            value(&found, quantity)
+        );
+    }
+    assert!(value(&found, Quantity::Hysteresis).u95 < 0.02);
+}
+
 /// Two shots of a run whose thresholds differ are not joined; two that agree are, and count together.
 #[test]
 fn sweeps_are_joined_only_where_they_agree() {

@@ -56,6 +56,8 @@ pub(super) struct Chain {
     ends: [f64; AGES],
     /// Logarithm of the likelihood of all groups so far.
     pub ln: f64,
+    /// The last length of a landing with its ages.
+    aged: Option<(f64, [f64; AGES], [f64; AGES])>,
 }
 
 impl Chain {
@@ -67,13 +69,14 @@ impl Chain {
             share: Vec::new(),
             ends: [0.0; AGES],
             ln: 0.0,
+            aged: None,
         }
     }
 
     /// One group further, where landings last so many groups.
     pub fn climb(&mut self, group: &[f64], middle: f64, length: f64, seen: &Seen) {
         let lowest = (middle / self.fine).round() as i64 - ASIDE;
-        let (stays, ends) = ages(length);
+        let (stays, ends) = self.ages(length);
         let mut share = if self.share.is_empty() {
             vec![stays; LEVELS]
         } else {
@@ -100,6 +103,18 @@ impl Chain {
         let scale = 1.0 / whole.max(f64::MIN_POSITIVE);
         share.iter_mut().flatten().for_each(|a| *a *= scale);
         (self.share, self.lowest, self.ends) = (share, lowest, ends);
+    }
+
+    /// [`ages`], which stay the same along a straight piece of the course.
+    fn ages(&mut self, length: f64) -> ([f64; AGES], [f64; AGES]) {
+        match self.aged {
+            Some((same, stays, ends)) if same.to_bits() == length.to_bits() => (stays, ends),
+            _ => {
+                let (stays, ends) = ages(length);
+                self.aged = Some((length, stays, ends));
+                (stays, ends)
+            }
+        }
     }
 
     /// The shares at the beginning of the next group: a group older, or on the next landing.

@@ -18,6 +18,8 @@ const BEFOREHAND: f64 = 1.2;
 const RESTS: f64 = 0.12;
 /// A single bend says no more than this of the others.
 const MOST_BY: f64 = 4.0;
+/// Slopes that differ by so many standard deviations do.
+const DIFFER: f64 = 3.0;
 /// Of the bends that there are so many are sure ones, the others too small or too near an end (drawn records of
 /// hands of both kinds).
 const SURE_ONES: f64 = 0.7;
@@ -55,7 +57,7 @@ impl Hand {
                 .sum::<f64>();
             for pair in pieces.windows(2).filter(|p| p.iter().all(moves)) {
                 let ratio = pair[0].slope / pair[1].slope;
-                if (RESTS..1.0 / RESTS).contains(&ratio) {
+                if differ(pair, sigma) && (RESTS..1.0 / RESTS).contains(&ratio) {
                     bends += 1.0;
                     square += (ratio - 1.0).min(MOST_BY).powi(2);
                 }
@@ -66,6 +68,12 @@ impl Hand {
             by: (square / (BEFOREHAND + bends)).sqrt(),
         }
     }
+}
+
+/// Do two pieces differ in slope? Between two bends the first cut may lie where there is none.
+fn differ(pair: &[Line], sigma: f64) -> bool {
+    let u = |line: &Line| line.u_slope() * sigma / line.scatter.max(f64::MIN_POSITIVE);
+    (pair[0].slope - pair[1].slope).abs() > DIFFER * u(&pair[0]).hypot(u(&pair[1]))
 }
 
 /// The course before an event as lines between sure bends, up or down as it went; none where more than noise
@@ -111,5 +119,91 @@ fn cut(points: &[(f64, f64)], sigma: f64, pieces: &mut Vec<Line>) {
             cut(&points[index..], sigma, pieces);
         }
         _ => pieces.push(line),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SIGMA: f64 = 0.02;
+
+    /// 400 levels up to an event, in pieces of these slopes (volts a level).
+    fn lead(slopes: &[f64]) -> Lead {
+        let each = 400 / slopes.len();
+        let mut state = 5_u64;
+        let mut noise = || {
+            let mut next = || {
+                state = state
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1_442_695_040_888_963_407);
+                (state >> 40) as f64 / f64::from(1 << 24) - 0.5
+            };
+            (0..12).map(|_| next()).sum::<f64>()
+        };
+        let mut level = 10.0;
+        let mut one = |i: usize| {
+            level += slopes[i / each];
+            level + SIGMA * noise()
+        };
+        let longer: Vec<f64> = (0..each * slopes.len()).map(&mut one).collect();
+        Lead {
+            kind: EventKind::Start,
+            at_s: 0.0,
+            within_s: 0.0,
+            interval_s: 1.0,
+            straight: longer.len(),
+            times: Vec::new(),
+            clean: longer.clone(),
+            longer,
+            tone: super::super::tone::Tone::default(),
+            half: None,
+            stair: None,
+        }
+    }
+
+    fn hand(leads: &[Lead]) -> Hand {
+        Hand::of(leads.iter().map(|lead| (lead, SIGMA)))
+    }
+
+    #[test]
+    fn nothing_seen_leaves_what_is_known_beforehand() {
+        assert_eq!(hand(&[]), Hand::default());
+    }
+
+    /// Eight volts without a bend: seldom from then on. Eight volts with one of a factor of 2 or a half every
+    /// half volt: about as often, and by as much.
+    #[test]
+    fn the_record_tells_how_a_hand_turns() {
+        let even: Vec<Lead> = (0..4).map(|_| lead(&[0.005])).collect();
+        let even = hand(&even);
+        assert!(even.bends_per_v < 0.1, "{even:?}");
+        let uneven: Vec<Lead> = (0..4)
+            .map(|_| lead(&[0.0033, 0.0067, 0.0033, 0.0067]))
+            .collect();
+        let uneven = hand(&uneven);
+        assert!((1.2..2.8).contains(&uneven.bends_per_v), "{uneven:?}");
+        assert!((0.5..1.0).contains(&uneven.by), "{uneven:?}");
+    }
+
+    /// Down to rest and up again is a turning, not an uneven hand.
+    #[test]
+    fn a_turning_point_is_no_bend() {
+        let turned: Vec<Lead> = (0..4).map(|_| lead(&[-0.005, 0.0, 0.005])).collect();
+        let turned = hand(&turned);
+        assert!(
+            turned.bends_per_v < Hand::default().bends_per_v,
+            "{turned:?}"
+        );
+    }
+
+    /// Scatter that no noise explains says nothing of the hand.
+    #[test]
+    fn unexplained_scatter_is_left_out() {
+        let mut one = lead(&[0.005]);
+        for (i, v) in one.longer.iter_mut().enumerate() {
+            *v += 0.2 * (1.9 * i as f64).sin();
+        }
+        assert_eq!(hand(&[one]), Hand::default());
     }
 }
