@@ -1,6 +1,7 @@
 """Draws records of a swept VCC, lets the program read the thresholds, and counts how often it is right.
 
-    python3 thresholds.py BINARY [--count N] [--seed S] [--only PREFIX ...] [--keep DIR] [--json FILE] [--ci]
+    python3 thresholds.py BINARY [--count N] [--seed S] [--only PREFIX ...] [--keep DIR] [--json FILE]
+                                 [--results FILE] [--ci]
 
 VCC is turned up and down by hand, behind a diode and a feed resistance, with ripple or without; VREF,
 RT/CT or OUT beside it tells when the controller runs. Some records hold the extremes of intervals; some
@@ -14,8 +15,9 @@ the median half-width is at most 1.5 times its; where gain and offset are exact 
 of u95; no number comes from a record that shows no start or no stop. A stratum whose option the program
 does not know is left out and said to be.
 
---keep leaves the records in which something is amiss, each with its truth. --ci runs a few strata at a
-small count. Last line: `N held, M failed`. Exit 0 when no rule failed.
+--keep leaves the records in which something is amiss, each with its truth. --results adds what came of each
+record to a file and does not run again what stands there: a run of hours can be broken off and taken up, or
+made longer by a larger --count. --ci runs a few strata at a small count. Last line: `N held, M failed`. Exit 0 when no rule failed.
 """
 
 import argparse
@@ -30,25 +32,37 @@ from concurrent.futures import ProcessPoolExecutor
 import thresholds_program as program
 from coverage_program import reasons
 from thresholds_record import QUANTITIES
+from thresholds_results import Results
 from thresholds_score import Cell, Rules
 from thresholds_strata import CI, STRATA
 
 WORKERS = 2
 
 
-def run(pool, options, stratum, folder):
+def run(pool, options, stratum, folder, results):
     """All records of a stratum through the program; None where it does not know an option."""
     folder.mkdir(parents=True, exist_ok=True)
-    keep = bool(options.keep)
-    jobs = [(options.binary, stratum["name"], options.seed, n, str(folder), keep) for n in range(options.count)]
-    first = program.one(jobs[0])
-    if "unknown" in first:
-        print(f"\n{stratum['name']}: left out, the program says: {first['unknown']}")
+    name, keep, done = stratum["name"], bool(options.keep), results.done(stratum["name"])
+    left = [n for n in range(options.count) if n not in done]
+    jobs = [(options.binary, name, options.seed, n, str(folder), keep) for n in left]
+    found = [done[n] for n in range(options.count) if n in done]
+    if jobs and not done:  # the first by itself: an unknown option shows there
+        found.append(program.one(jobs.pop(0)))
+        results.add(name, left.pop(0), found[0])
+    if found and "unknown" in found[0]:
+        print(f"\n{name}: left out, the program says: {found[0]['unknown']}")
         return None
+    for number, result in zip(left, pool.map(program.one, jobs, chunksize=4)):
+        results.add(name, number, result)
+        found.append(result)
+    return scored(name, found)
+
+
+def scored(name, found):
     cells, problems = defaultdict(Cell), []
-    for result in [first, *pool.map(program.one, jobs[1:], chunksize=4)]:
+    for result in found:
         if "problem" in result:
-            problems.append(f"{stratum['name']}: {result['problem']}")
+            problems.append(f"{name}: {result['problem']}")
             continue
         for quantity in QUANTITIES:
             if quantity in result["told"]:
@@ -81,6 +95,7 @@ def told_what():
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--json", help="write the table into this file")
+    parser.add_argument("--results", help="keep what came of each record in this file, and take up what is there")
     parser.add_argument("--keep", help="leave the records in which something is amiss here, a folder a stratum")
     parser.add_argument("--ci", action="store_true", help="a few strata, 60 records each")
     options = parser.parse_args()
@@ -97,11 +112,12 @@ def main():
     if not wanted:
         print("no such stratum; there are: " + " ".join(s["name"] for s in STRATA))
         return 2
+    results = Results(options.results, options.binary, options.seed)
     rules, rows, left_out = Rules(), [], []
     with ProcessPoolExecutor(WORKERS) as pool, tempfile.TemporaryDirectory() as scratch:
         for stratum in wanted:
             begun = time.monotonic()
-            ran = run(pool, options, stratum, pathlib.Path(options.keep or scratch) / stratum["name"])
+            ran = run(pool, options, stratum, pathlib.Path(options.keep or scratch) / stratum["name"], results)
             if ran is None:
                 left_out.append(stratum["name"])
                 continue
