@@ -80,7 +80,8 @@ impl<'a> Left<'a> {
         }
     }
 
-    /// The surest bend: the first sample after it, and its size in standard deviations.
+    /// The surest bend: the first sample after it, and its size in standard deviations, infinite where there is
+    /// no noise at all.
     pub fn surest(&self) -> Option<(usize, f64)> {
         let last = self.points.len().checked_sub(FEWEST)?;
         let size = |index: usize| {
@@ -89,7 +90,7 @@ impl<'a> Left<'a> {
         };
         (FEWEST / 2..last)
             .map(|index| (index, size(index)))
-            .filter(|(_, size)| size.is_finite())
+            .filter(|(_, size)| !size.is_nan())
             .max_by(|a, b| a.1.total_cmp(&b.1))
     }
 
@@ -104,7 +105,7 @@ impl<'a> Left<'a> {
             let square = self.sigma * self.sigma / ramp.bottom;
             let shrunk = before / (before + square);
             let odds = 0.5 * ramp.change * ramp.change / square * shrunk;
-            let good = index > 0 && ramp.bottom > 0.0;
+            let good = index > 0 && ramp.bottom > 0.0 && square > 0.0 && before > 0.0;
             good.then(|| Bend {
                 weight: (1.0 - shrunk).sqrt() * odds.min(300.0).exp(),
                 value: self.line.at(0.0) - shrunk * ramp.change * ramp.even,

@@ -12,6 +12,9 @@ pub(super) const SURE: f64 = 5.0;
 /// What scatters so many times wider than noise is no noise alone, and counts as it is.
 pub(super) const UNEXPLAINED: f64 = 1.2;
 
+/// Share of the values that their rounding stays below, where a record has no noise.
+const LEAST_NOISE: f64 = 1e-9;
+
 /// Where VCC is at the event (x = 0).
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Course {
@@ -27,6 +30,8 @@ pub(super) struct Course {
 pub(super) fn at_event(times: &[f64], values: &[f64], sigma: f64, hand: Hand) -> Option<Course> {
     let finite = |(t, v): (&f64, &f64)| v.is_finite().then_some((*t, *v));
     let all: Vec<(f64, f64)> = times.iter().zip(values).filter_map(finite).collect();
+    let largest = all.iter().map(|p| p.1.abs()).fold(0.0, f64::max);
+    let sigma = sigma.max(LEAST_NOISE * largest);
     let mut points = &all[..];
     loop {
         let line = Line::fit(points.iter().copied())?;
@@ -116,6 +121,21 @@ mod tests {
         let mean: f64 = (0..50).map(|k| course(0.5, 0.0, 31 * k + 1).u).sum::<f64>() / 50.0;
         let line = 2.0 * 0.05 / 20.0;
         assert!((line..1.5 * line).contains(&mean), "{mean} {line}");
+    }
+
+    /// A record without noise, as a simulator writes it: straight, at rest, and with a bend.
+    #[test]
+    fn without_noise_the_course_is_what_it_is() {
+        let times: Vec<f64> = (0..100).map(|i| -1.0 + f64::from(i) / 100.0).collect();
+        for (slope, by) in [(1.0, 0.0), (0.0, 0.0), (1.0, 0.5)] {
+            let values: Vec<f64> = times
+                .iter()
+                .map(|t| 8.0 + slope * t + by * (-0.4 - t).max(0.0))
+                .collect();
+            let found = at_event(&times, &values, 0.0, Hand::default()).unwrap();
+            assert!((found.value - 8.0).abs() < 1e-6, "{found:?}");
+            assert!(found.u < 1e-6, "{found:?}");
+        }
     }
 
     #[test]

@@ -46,7 +46,8 @@ impl Hand {
     /// By the courses before all events, each with the standard deviation of its samples.
     pub fn of<'a>(leads: impl Iterator<Item = (&'a Lead, f64)>) -> Self {
         let (mut volts, mut bends, mut square) = (BEFOREHAND, 0.0, BEFOREHAND * BY * BY);
-        for (lead, sigma) in leads {
+        // without any noise each rounding of a number would be a bend
+        for (lead, sigma) in leads.filter(|(_, sigma)| *sigma > 0.0) {
             let pieces = pieces(lead, sigma);
             let moves = |piece: &Line| piece.slope > 0.0;
             let of_piece = |p: &Line| p.slope * (p.count - 1) as f64;

@@ -31,5 +31,16 @@ expect wide 1 "FAIL  plain-8: stop_threshold is .* times as wide"
 expect refusing 1 "FAIL  meter-2-8: hysteresis is refused"
 expect inventing 1 "FAIL  parked-8: start_threshold is given"
 expect old 0 "left out, as the program does not know their option: meter-2-8"
+# a run that was broken off and taken up says what one in a piece says, and another seed is refused
+taken() { STAND_IN=honest "$python" ../thresholds.py "$scratch/program" --only exact-8 "$@"; }
+whole=$(taken --count 16 | grep " 16 ")
+taken --count 7 --results "$scratch/kept" >"$scratch/first.txt"
+if [ "$(taken --count 16 --results "$scratch/kept" | grep " 16 ")" = "$whole" ] && [ "$(wc -l <"$scratch/kept")" = 16 ] &&
+    ! taken --count 16 --seed 2 --results "$scratch/kept" >"$scratch/other.txt" 2>&1 && grep -q "another" "$scratch/other.txt"; then
+    passed=$((passed + 1))
+else
+    failed=$((failed + 1))
+    echo "results kept in a file are not taken up"
+fi
 echo "$passed passed, $failed failed"
 [ "$failed" = 0 ]
