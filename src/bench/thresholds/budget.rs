@@ -120,7 +120,9 @@ fn landings(readings: &[Reading]) -> Option<(f64, f64)> {
 /// Mean over events of one level at each.
 pub(super) fn joined(vcc: &Trace<'_>, readings: &[Reading], level: Level) -> Value {
     let joint = Joint::of(vcc, readings, level);
-    let random = with_spread(joint.random, &joint.values);
+    // the mean differs from event to event with where the ripple stood, and the threshold does not
+    let seen: Vec<f64> = readings.iter().map(Reading::seen).collect();
+    let random = with_spread(joint.random, &seen);
     let mut terms = vcc.systematic(joint.middle);
     terms.extend(random);
     Value::from_terms(joint.middle, terms).with_singles(joint.values)

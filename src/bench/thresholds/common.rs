@@ -42,6 +42,34 @@ pub(super) fn take_out(leads: &mut [Option<Lead>], sampled: &Sampled<'_>) {
     }
 }
 
+/// A tone of a known frequency stands out by so many standard deviations.
+const STANDS_OUT: f64 = 4.0;
+/// Fewest samples in which it is looked for.
+const FEWEST: f64 = 16.0;
+
+/// Ripple that one lead shows: the others are asked about its frequency alone, which needs less of it.
+pub(super) fn tone_of_one(leads: &mut [Option<Lead>]) {
+    let shown = leads.iter().flatten().filter(|l| l.tone.amplitude > 0.0);
+    let sure = |lead: &&Lead| lead.tone.amplitude / lead.tone.u;
+    let Some(tone) = shown
+        .max_by(|a, b| sure(a).total_cmp(&sure(b)))
+        .map(|l| l.tone)
+    else {
+        return;
+    };
+    for lead in leads.iter_mut().flatten() {
+        if lead.tone.amplitude > 0.0 || !open(lead) {
+            continue;
+        }
+        let fit = tone::at(&lead.longer, lead.straight, tone.cycles);
+        let alike = (0.5..2.0).contains(&(fit.amplitude / tone.amplitude));
+        if fit.samples >= FEWEST && fit.amplitude > STANDS_OUT * fit.u && alike {
+            lead.clean = fit.without(lead.straight());
+            lead.tone = fit.tone();
+        }
+    }
+}
+
 /// Leads in which ripple can be looked for.
 fn open(lead: &Lead) -> bool {
     lead.stair.is_none() && lead.longer.iter().all(|v| v.is_finite())

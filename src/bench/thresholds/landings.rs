@@ -31,7 +31,8 @@ const LEAST_SAID: f64 = 0.4;
 /// Amplitude, phase and share of a frequency that was looked for, in logarithms of the number of samples.
 const OF_RIPPLE: f64 = 1.5;
 /// A stretch that a smooth course explains so much better has no steps of that size, and one knob turns in one
-/// kind of step: what the others show is ripple then.
+/// kind of step: what the others show is ripple then. A step of which half of the stretches or more can say
+/// nothing is not looked for: by chance one of them seems to show it.
 const DENIED: f64 = -4.0;
 /// So many stretches suffice to tell.
 const ENOUGH: usize = 8;
@@ -80,7 +81,8 @@ pub(super) fn find(stretches: &[Stretch<'_>], code: f64) -> Option<Found> {
             .map(|s| s.over)
             .collect();
         let denied = each.iter().any(|over| *over < DENIED);
-        (!each.is_empty() && !denied).then(|| (step, each.iter().sum()))
+        let most = 2 * each.len() > longest.len();
+        (most && !denied).then(|| (step, each.iter().sum()))
     };
     let said: Vec<(f64, f64)> = sizes.filter(|s| *s <= most).filter_map(weigh).collect();
     let best = said

@@ -95,11 +95,13 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
         ));
         previous = event.at_s + event.within_s;
     }
+    unsteady::agree(&mut leads);
     common::take_out(&mut leads, &sampled);
     unsteady::share(&mut leads, &sampled);
     for lead in leads.iter_mut().flatten() {
         own_tone(lead, &sampled);
     }
+    common::tone_of_one(&mut leads);
     let hand = hand_of(&leads, &sampled);
     let mut readings: Vec<Option<Reading>> = leads
         .into_iter()
@@ -136,6 +138,10 @@ fn share_stair(readings: &mut [Option<Reading>]) {
     let shown = readings.iter().flatten().filter_map(|r| r.stair);
     let mut steps: Vec<f64> = shown.map(|s| s.high_v - s.low_v).collect();
     if steps.is_empty() {
+        return;
+    }
+    if unsteady::SHOWN_BY * steps.len() < readings.iter().flatten().count() {
+        readings.iter_mut().flatten().for_each(|r| r.stair = None);
         return;
     }
     let half = 0.5 * stats::median(&mut steps);

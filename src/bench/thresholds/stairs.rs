@@ -10,6 +10,8 @@ use super::sampled::Sampled;
 const LOOKED_V: f64 = 2.0;
 /// Fewest leaps that make a stair.
 const FEWEST_LEAPS: usize = 2;
+/// Fewest of them in means of several samples, which noise and ripple make leap by chance.
+const FEWEST_OF_MEANS: usize = 4;
 /// Share of the whole change that leaps make up in a stair …
 const LEAP_SHARE: f64 = 0.75;
 /// … and the share of the time that they take at most.
@@ -50,7 +52,9 @@ pub(super) fn find(
         let groups = all.rchunks_exact(together).map(mean);
         let mut values: Vec<f64> = groups.collect();
         values.reverse();
-        let Some(leaps) = leaps(&values, vcc).filter(|_| values.len() >= 12) else {
+        let enough = |leaps: &Vec<Leap>| together == 1 || leaps.len() >= FEWEST_OF_MEANS;
+        let shown = leaps(&values, vcc).filter(|_| values.len() >= 12);
+        let Some(leaps) = shown.filter(enough) else {
             continue;
         };
         if on_its_way(&leaps, each * together) {

@@ -19,6 +19,17 @@ const DIFFER: f64 = 0.06;
 /// Steps that show in single leaps count where all landings together seem to have such a share of them.
 const FINER: f64 = 0.6;
 
+/// One knob turns in one kind of step: what fewer than half of the events show is something else.
+pub(super) const SHOWN_BY: usize = 2;
+
+/// Drops steps that only a few of the leads show.
+pub(super) fn agree(leads: &mut [Option<Lead>]) {
+    let shown = leads.iter().flatten().filter(|l| l.stair.is_some()).count();
+    if SHOWN_BY * shown < leads.iter().flatten().count() {
+        leads.iter_mut().flatten().for_each(|l| l.stair = None);
+    }
+}
+
 /// Where some leads show steps, or all of them together, the other events lie within one too.
 pub(super) fn share(leads: &mut [Option<Lead>], sampled: &Sampled<'_>) {
     let shown = leads.iter().flatten().filter_map(|l| l.stair);
