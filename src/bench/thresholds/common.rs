@@ -127,3 +127,60 @@ fn apart(leads: &mut [&mut Lead], tone: SharedTone, sampled: &Sampled<'_>) {
         lead.clean = fit.without(lead.straight());
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::thresholds::tone::Tone;
+
+    /// A rise with a sine of 0.1 cycles a sample and noise of 0.08 by a known sequence.
+    fn lead(samples: usize, amplitude: f64, seed: u64) -> Lead {
+        let mut state = seed;
+        let mut noise = || {
+            let mut next = || {
+                state = state
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1_442_695_040_888_963_407);
+                (state >> 40) as f64 / f64::from(1 << 24) - 0.5
+            };
+            0.08 * (0..12).map(|_| next()).sum::<f64>()
+        };
+        let mut one = |i: usize| {
+            let t = i as f64;
+            15.0 + 0.01 * t + amplitude * (std::f64::consts::TAU * 0.1 * t).sin() + noise()
+        };
+        let longer: Vec<f64> = (0..samples).map(&mut one).collect();
+        Lead {
+            kind: EventKind::Stop,
+            at_s: 0.0,
+            within_s: 0.0,
+            interval_s: 1.0,
+            straight: samples,
+            times: Vec::new(),
+            clean: longer.clone(),
+            longer,
+            tone: Tone::default(),
+            half: None,
+            stair: None,
+        }
+    }
+
+    /// 48 samples show a sine of 0.2 at a frequency that another event gives, and none where there is none:
+    /// its amplitude is known to 0.08 × √(2/48) = 0.016.
+    #[test]
+    fn a_frequency_that_one_shows_is_asked_of_the_others() {
+        for seed in 0..20 {
+            let mut shows = lead(400, 0.2, 900 + seed);
+            shows.tone = tone::at(&shows.longer, 400, 0.1).tone();
+            let mut leads = [
+                Some(shows),
+                Some(lead(48, 0.2, 10 + seed)),
+                Some(lead(48, 0.0, 50 + seed)),
+            ];
+            tone_of_one(&mut leads);
+            let found = leads.map(|l| l.unwrap().tone.amplitude);
+            assert!((found[1] - 0.2).abs() < 4.0 * 0.016, "{found:?}");
+            assert!(found[2] <= 0.0, "seed {seed}: {found:?}");
+        }
+    }
+}

@@ -226,6 +226,24 @@ mod tests {
         }
     }
 
+    /// A stair before one event of three, and courses so steep before the others that a landing of that size
+    /// would last four samples: one stretch alone proves no knob.
+    #[test]
+    fn what_most_can_say_nothing_of_is_not_taken_for_steps() {
+        let stair = coded(|i| 1.3 * (i / 50) as f64, 3);
+        let steep = [4, 5].map(|seed| coded(|i| 0.32 * i as f64, seed));
+        let all: Vec<Stretch<'_>> = [&stair, &steep[0], &steep[1]]
+            .map(|values| Stretch {
+                values,
+                plain: values,
+                rippled: false,
+                up: true,
+            })
+            .to_vec();
+        assert!(find(&all[..1], 1.0).is_some());
+        assert!(find(&all, 1.0).is_none());
+    }
+
     /// The same slope, even and with bends.
     #[test]
     fn a_smooth_course_has_none() {
