@@ -131,38 +131,17 @@ fn apart(leads: &mut [&mut Lead], tone: SharedTone, sampled: &Sampled<'_>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::thresholds::tone::Tone;
+    use crate::bench::thresholds::lead::made;
 
-    /// A rise with a sine of 0.1 cycles a sample and noise of 0.08 by a known sequence.
+    /// A rise with a sine of 0.1 cycles a sample and noise of 0.08.
     fn lead(samples: usize, amplitude: f64, seed: u64) -> Lead {
-        let mut state = seed;
-        let mut noise = || {
-            let mut next = || {
-                state = state
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
-                (state >> 40) as f64 / f64::from(1 << 24) - 0.5
-            };
-            0.08 * (0..12).map(|_| next()).sum::<f64>()
-        };
-        let mut one = |i: usize| {
+        let mut noise = made::noise(seed);
+        let one = |i: usize| {
             let t = i as f64;
-            15.0 + 0.01 * t + amplitude * (std::f64::consts::TAU * 0.1 * t).sin() + noise()
+            let sine = (std::f64::consts::TAU * 0.1 * t).sin();
+            15.0 + 0.01 * t + amplitude * sine + 0.08 * noise()
         };
-        let longer: Vec<f64> = (0..samples).map(&mut one).collect();
-        Lead {
-            kind: EventKind::Stop,
-            at_s: 0.0,
-            within_s: 0.0,
-            interval_s: 1.0,
-            straight: samples,
-            times: Vec::new(),
-            clean: longer.clone(),
-            longer,
-            tone: Tone::default(),
-            half: None,
-            stair: None,
-        }
+        made::lead(EventKind::Stop, (0..samples).map(one).collect())
     }
 
     /// 48 samples show a sine of 0.2 at a frequency that another event gives, and none where there is none:

@@ -125,6 +125,7 @@ fn cut(points: &[(f64, f64)], sigma: f64, pieces: &mut Vec<Line>) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::lead::made;
     use super::*;
 
     const SIGMA: f64 = 0.02;
@@ -132,35 +133,16 @@ mod tests {
     /// 400 levels up to an event, in pieces of these slopes (volts a level).
     fn lead(slopes: &[f64]) -> Lead {
         let each = 400 / slopes.len();
-        let mut state = 5_u64;
-        let mut noise = || {
-            let mut next = || {
-                state = state
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
-                (state >> 40) as f64 / f64::from(1 << 24) - 0.5
-            };
-            (0..12).map(|_| next()).sum::<f64>()
-        };
+        let mut noise = made::noise(5);
         let mut level = 10.0;
-        let mut one = |i: usize| {
+        let one = |i: usize| {
             level += slopes[i / each];
             level + SIGMA * noise()
         };
-        let longer: Vec<f64> = (0..each * slopes.len()).map(&mut one).collect();
-        Lead {
-            kind: EventKind::Start,
-            at_s: 0.0,
-            within_s: 0.0,
-            interval_s: 1.0,
-            straight: longer.len(),
-            times: Vec::new(),
-            clean: longer.clone(),
-            longer,
-            tone: super::super::tone::Tone::default(),
-            half: None,
-            stair: None,
-        }
+        made::lead(
+            EventKind::Start,
+            (0..each * slopes.len()).map(one).collect(),
+        )
     }
 
     fn hand(leads: &[Lead]) -> Hand {
