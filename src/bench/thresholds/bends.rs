@@ -5,7 +5,7 @@ use crate::signal::Line;
 
 /// Places of a bend that are looked at.
 const PLACES: usize = 40;
-/// Fewest samples on either side of a sure bend.
+/// Fewest samples after a sure bend; before it half as many will do.
 const FEWEST: usize = 6;
 
 /// A bend at one place.
@@ -24,7 +24,7 @@ pub(super) struct Left<'a> {
     points: &'a [(f64, f64)],
     line: &'a Line,
     sigma: f64,
-    /// Sums of 1, x, x², rest and x × rest of the points before each, x from the middle in spans.
+    /// Sums of x, x², rest and x × rest of the points before each, x from the middle in spans.
     sums: Vec<[f64; 4]>,
     span: f64,
 }

@@ -12,7 +12,8 @@ use super::lead::Lead;
 const BENDS_PER_V: f64 = 0.5;
 /// … by about so much of the slope, as a standard deviation …
 const BY: f64 = 0.6;
-/// … which counts as much as so many volts and bends of the record (common practice for the three of them).
+/// … which counts as much as so many volts and bends of the record (the three of them chosen on drawn records of
+/// an even and an uneven hand, and judged on others).
 const BEFOREHAND: f64 = 1.2;
 /// A piece that is slower than so much of its neighbour is a rest before or after the turning, no bend of it.
 const RESTS: f64 = 0.12;
