@@ -140,6 +140,8 @@ pub enum TieSource {
     MeterReading(u64, usize),
     /// Mean of the flat piece that the reading belongs to.
     FlatPiece(u64, usize),
+    /// How far the ripple of a channel reaches; the number is that of its range.
+    Ripple(u64),
 }
 
 impl Term {

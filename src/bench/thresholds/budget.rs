@@ -1,7 +1,7 @@
 //! From the readings of single events to one value: outliers apart, the systematic part once, the random
 //! part by the fits or by the spread of the events.
 
-use crate::data::{Term, Value};
+use crate::data::{EventKind, Term, TieSource, Value};
 use crate::signal::resolution::left_by_rounding;
 use crate::signal::stats;
 
@@ -81,12 +81,21 @@ fn random(vcc: &Trace<'_>, readings: &[Reading], level: Level) -> Vec<Term> {
     // its shape is not known; what may hide was looked for in all events together
     let reach = |r: &Reading| r.ripple.doubt_v + r.ripple.hidden_v;
     let ripple = mean(&|r| if counts(r) { reach(r) } else { 0.0 });
+    let mut ripple = Term::within("ripple", ripple);
+    if level == Level::Seen {
+        // larger than thought it raises the starts and lowers the stops
+        let way = match readings.first().map(|r| r.kind) {
+            Some(EventKind::Stop) => -1.0,
+            _ => 1.0,
+        };
+        ripple = ripple.tied(TieSource::Ripple(vcc.known.range), way);
+    }
     // a line that runs over few codes does not average the code step away
     let coarse = mean(&|r| r.codes) < 3.0 && vcc.noise() < 0.4 * vcc.resolution();
     let mut terms = vec![
         Term::normal("noise", fit),
         Term::within("sample interval", within),
-        Term::within("ripple", ripple),
+        ripple,
     ];
     if coarse {
         let left = left_by_rounding(vcc.resolution(), vcc.noise());
@@ -143,18 +152,23 @@ pub(super) fn difference(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading])
         Joint::of(vcc, starts, Level::Seen),
         Joint::of(vcc, stops, Level::Seen),
     );
+    let apart_by = |up: &Value, down: &Value| {
+        Value::linear(up.value - down.value, &[(1.0, up), (-1.0, down)])
+    };
     let known = |level: f64| Value::from_terms(level, vcc.systematic(level));
-    let (start, stop) = (known(up.middle), known(down.middle));
-    let both = Value::linear(start.value - stop.value, &[(1.0, &start), (-1.0, &stop)]);
+    let both = apart_by(&known(up.middle), &known(down.middle));
     let apart: Vec<f64> = up
         .values
         .iter()
         .zip(&down.values)
         .map(|v| v.0 - v.1)
         .collect();
-    let random = up.random.into_iter().chain(down.random).collect();
+    let random = apart_by(
+        &Value::from_terms(up.middle, up.random),
+        &Value::from_terms(down.middle, down.random),
+    );
     let mut terms = both.terms;
-    terms.extend(with_spread(random, &apart));
+    terms.extend(with_spread(random.terms, &apart));
     Value::from_terms(both.value, terms)
 }
 

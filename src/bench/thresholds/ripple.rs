@@ -127,18 +127,16 @@ fn of_tone(scatter: &Scatter, way: Way) -> Ripple {
 /// show that, with its crest.
 fn of_wave(wave: &Wave, tone: &Tone, way: Way) -> Ripple {
     let (early, late) = wave.furthest();
-    let (low, high) = match way {
-        Way::Crest => (tone.amplitude, tone.amplitude),
-        Way::Followed => (early, late),
-        Way::Either => (early.min(tone.amplitude), late.max(tone.amplitude)),
-    };
-    let acts = 0.5 * (low + high);
-    let by_phase = if way == Way::Crest { 0.0 } else { tone.u_phase };
+    let followed = way.followed;
+    let lower = 0.5 * (early + late) - tone.amplitude;
+    let acts = tone.amplitude + followed * lower;
+    let as_followed = (0.5 * (late - early)).powi(2) + 3.0 * tone.u_phase.powi(2);
+    let which = 3.0 * followed * (1.0 - followed) * lower.powi(2);
     Ripple {
         above_v: acts,
         below_v: acts,
         doubt_v: 3.0_f64.sqrt() * tone.u,
-        alone_v: (0.5 * (high - low)).hypot(3.0_f64.sqrt() * by_phase),
+        alone_v: (followed * as_followed + which).sqrt(),
         hidden_v: 0.0,
     }
 }
@@ -202,7 +200,7 @@ mod tests {
 
     #[test]
     fn noise_alone_has_no_ripple() {
-        let found = find(&Scatter::of_one(scatter(400)), None, 0.0, Way::Crest);
+        let found = find(&Scatter::of_one(scatter(400)), None, 0.0, Way::CREST);
         assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
@@ -219,7 +217,7 @@ mod tests {
             square: 0.02_f64.powi(2),
             count: 400.0,
         };
-        let found = find(&Scatter::of_one(values), Some(quiet), 0.0, Way::Crest);
+        let found = find(&Scatter::of_one(values), Some(quiet), 0.0, Way::CREST);
         assert!(
             (found.below_v - (0.9 + mean)).abs() < found.doubt_v + 0.02,
             "{found:?} {mean}"
@@ -247,7 +245,7 @@ mod tests {
             wave: Some(wave),
             ..Scatter::of_one(vec![0.1, -0.1, 0.05, 0.0, -0.05, 0.1])
         };
-        let found = find(&scatter, None, 0.0, Way::Crest);
+        let found = find(&scatter, None, 0.0, Way::CREST);
         assert_eq!((found.above_v, found.below_v), (0.19, 0.19));
     }
 
@@ -259,7 +257,7 @@ mod tests {
             square: 0.6,
             count: 30.0,
         };
-        let found = find(&Scatter::of_one(scatter(400)), Some(quiet), 0.0, Way::Crest);
+        let found = find(&Scatter::of_one(scatter(400)), Some(quiet), 0.0, Way::CREST);
         assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
@@ -268,14 +266,14 @@ mod tests {
     fn codes_of_a_slow_rise_are_no_ripple() {
         let sawtooth = |i: usize| i as f64 / 90.0 - (i as f64 / 90.0).floor() - 0.5;
         let values: Vec<f64> = (0..600).map(sawtooth).collect();
-        let found = find(&Scatter::of_one(values), None, 1.0, Way::Crest);
+        let found = find(&Scatter::of_one(values), None, 1.0, Way::CREST);
         assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
     #[test]
     fn few_samples_tell_nothing() {
         assert_eq!(
-            find(&Scatter::of_one(vec![0.5, -0.5]), None, 0.0, Way::Crest),
+            find(&Scatter::of_one(vec![0.5, -0.5]), None, 0.0, Way::CREST),
             Ripple::default()
         );
     }

@@ -12,8 +12,9 @@ const INSTANTS: usize = 48;
 const MAINS_HZ: [f64; 4] = [50.0, 60.0, 100.0, 120.0];
 /// By how much of itself the frequency may be off.
 const NEAR: f64 = 0.02;
-/// Phases that agree with all events by chance in fewer cases than this were followed.
-const BY_CHANCE: f64 = 0.02;
+/// Of ripple of another frequency so much is as slow as its samples show it; the rest is that of a switching
+/// supply, folded down (common practice: VCC has ripple of the mains and of what switches).
+const SLOW: f64 = 0.1;
 
 /// A sine on a straight course before one event, in the direction in which the comparator acts.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -31,14 +32,15 @@ pub(super) struct Wave {
 }
 
 /// How the ripple of a record acted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Way {
-    /// As its samples show it.
-    Followed,
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Way {
+    /// The chance that it acted as its samples show it; else it acted with its crest.
+    pub followed: f64,
+}
+
+impl Way {
     /// With its crest.
-    Crest,
-    /// One or the other.
-    Either,
+    pub const CREST: Self = Self { followed: 0.0 };
 }
 
 impl Wave {
@@ -85,13 +87,15 @@ impl Wave {
 pub(super) fn way(waves: &[Wave]) -> Way {
     let mains = |w: &Wave| MAINS_HZ.iter().any(|f| (w.hertz / f - 1.0).abs() < NEAR);
     if !waves.iter().all(Wave::agrees) {
-        Way::Crest
-    } else if waves.iter().all(mains)
-        || waves.iter().map(Wave::by_chance).product::<f64>() < BY_CHANCE
-    {
-        Way::Followed
+        return Way::CREST;
+    }
+    let by_chance = if waves.iter().all(mains) {
+        0.0
     } else {
-        Way::Either
+        waves.iter().map(Wave::by_chance).product::<f64>()
+    };
+    Way {
+        followed: SLOW / (SLOW + (1.0 - SLOW) * by_chance),
     }
 }
 
@@ -142,13 +146,13 @@ mod tests {
 
     #[test]
     fn a_wave_at_its_trough_was_not_followed() {
-        assert_eq!(way(&[wave(std::f64::consts::PI)]), Way::Crest);
-        assert_eq!(way(&[wave(-0.1), wave(-0.1)]), Way::Followed);
+        assert_eq!(way(&[wave(std::f64::consts::PI)]), Way::CREST);
+        assert!(way(&[wave(-0.1), wave(-0.1)]).followed > 0.999);
         let fast = Wave {
             hertz: 77.0,
             slope: 5.0,
             ..wave(-0.1)
         };
-        assert_eq!(way(&[fast]), Way::Either);
+        assert!((0.05..0.5).contains(&way(&[fast]).followed));
     }
 }

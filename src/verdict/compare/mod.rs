@@ -97,8 +97,8 @@ fn loosened(value: &Value, same_instruments: bool) -> Value {
             TieSource::Gain(_) | TieSource::Offset(_) | TieSource::TimeBase | TieSource::Meter => {
                 same_instruments
             }
-            // one reading belongs to one side
-            TieSource::MeterReading(..) | TieSource::FlatPiece(..) => false,
+            // one reading belongs to one side, as ripple does
+            TieSource::MeterReading(..) | TieSource::FlatPiece(..) | TieSource::Ripple(_) => false,
         });
         if !shared {
             term.tie = None;
