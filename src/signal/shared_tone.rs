@@ -65,6 +65,18 @@ pub fn find(stretches: &[&[f64]]) -> Option<SharedTone> {
     })
 }
 
+/// The spectra of evenly sampled stretches, each without its straight line, tapered by a Hann window and filled up
+/// to one size, so that their lines lie at the same frequencies: up to half a cycle a sample. `None` below 32
+/// samples, or with more than a tenth missing.
+pub fn spectra(stretches: &[&[f64]]) -> Option<Vec<Vec<f64>>> {
+    let longest = stretches.iter().map(|s| s.len()).max()?;
+    let size = 2 * longest.next_power_of_two();
+    stretches
+        .iter()
+        .map(|s| spectrum_of(&levelled(s)?, size))
+        .collect()
+}
+
 fn part(stretch: &[f64], size: usize) -> Option<Part> {
     let level = levelled(stretch)?;
     let mut power = spectrum_of(&level, size)?;

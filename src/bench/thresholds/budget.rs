@@ -152,9 +152,8 @@ pub(super) fn difference(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading])
         Joint::of(vcc, starts, Level::Seen),
         Joint::of(vcc, stops, Level::Seen),
     );
-    let apart_by = |up: &Value, down: &Value| {
-        Value::linear(up.value - down.value, &[(1.0, up), (-1.0, down)])
-    };
+    let apart_by =
+        |up: &Value, down: &Value| Value::linear(up.value - down.value, &[(1.0, up), (-1.0, down)]);
     let known = |level: f64| Value::from_terms(level, vcc.systematic(level));
     let both = apart_by(&known(up.middle), &known(down.middle));
     let apart: Vec<f64> = up

@@ -53,8 +53,7 @@ pub(super) fn before(
     (fewest, most): (usize, usize),
 ) -> Option<Lead> {
     let step = sampled.interval_s();
-    // the event is certain to lie after the last of them
-    let end = sampled.until(event.at_s - event.within_s + 0.25 * sampled.vcc.interval_s());
+    let end = end(sampled, event);
     let begin = end
         .saturating_sub(most)
         .max(sampled.from(previous_s + 2.0 * step));
@@ -82,6 +81,11 @@ pub(super) fn before(
         half: mean(&halves),
         stair: stairs::find(sampled, event, previous_s, most),
     })
+}
+
+/// The event is certain to lie after the levels up to this one.
+pub(super) fn end(sampled: &Sampled<'_>, event: &Event) -> usize {
+    sampled.until(event.at_s - event.within_s + 0.25 * sampled.vcc.interval_s())
 }
 
 fn mean(values: &[f64]) -> Option<(f64, f64)> {

@@ -17,6 +17,7 @@ mod lead;
 mod reading;
 mod ripple;
 mod sampled;
+mod slow;
 mod smooth;
 mod stairs;
 mod tone;

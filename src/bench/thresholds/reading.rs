@@ -12,7 +12,7 @@ use super::sampled::Sampled;
 use super::stairs::Stair;
 use super::tone::{self, Tone};
 use super::wave::{self, Wave};
-use super::{common, course, extremes, unsteady};
+use super::{common, course, extremes, slow, unsteady};
 
 /// Most samples in the line before an event.
 const MOST_SAMPLES: usize = 3000;
@@ -86,7 +86,9 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
     let most = line_samples(vcc.len(), events.len());
     let mut previous = f64::NEG_INFINITY;
     let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
+    let mut runs = Vec::with_capacity(events.len());
     for event in events {
+        runs.push(slow::run(&sampled, previous, event));
         leads.push(lead::before(
             &sampled,
             event,
@@ -102,6 +104,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
         own_tone(lead, &sampled);
     }
     common::tone_of_one(&mut leads);
+    slow::take_out(&mut leads, &runs);
     let hand = hand_of(&leads, &sampled);
     let mut readings: Vec<Option<Reading>> = leads
         .into_iter()

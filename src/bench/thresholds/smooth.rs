@@ -31,36 +31,7 @@ pub(super) fn noise_square(values: &[f64]) -> f64 {
 /// Straight pieces through values whose noise has a standard deviation `sigma`.
 pub(super) fn fit(values: &[f64], sigma: f64) -> Smooth {
     let count = values.len();
-    let mut base: Vec<Vec<f64>> = Vec::new();
-    let mut left = values.to_vec();
-    for start in [vec![1.0; count], (0..count).map(|i| i as f64).collect()] {
-        if let Some(part) = beside(start, &base) {
-            take(&mut left, &part);
-            base.push(part);
-        }
-    }
-    let price = COSTS * (count as f64).ln();
-    for _ in 0..MOST {
-        let ramp = |at: &f64| {
-            let bend = (0..count).map(|i| (i as f64 - at).max(0.0)).collect();
-            beside(bend, &base).map(|part| (*at, dot(&part, &left).abs(), part))
-        };
-        let largest = |places: Vec<f64>| {
-            let parts = places.iter().filter_map(ramp);
-            parts.reduce(|a, b| if b.1 > a.1 { b } else { a })
-        };
-        let apart = count as f64 / (PLACES + 1) as f64;
-        let coarse = largest((1..=PLACES).map(|k| k as f64 * apart).collect());
-        let Some((near, ..)) = coarse.filter(|c| 0.5 * (c.1 / sigma).powi(2) > price) else {
-            break;
-        };
-        let around = (-FINE..=FINE).map(|k| near + f64::from(k) * apart / f64::from(FINE + 1));
-        let Some((_, _, best)) = largest(around.collect()) else {
-            break;
-        };
-        take(&mut left, &best);
-        base.push(best);
-    }
+    let left = laid(values, sigma, &[], MOST).left;
     let course: Vec<f64> = values.iter().zip(&left).map(|(v, l)| v - l).collect();
     let slope = |i: usize| {
         let (a, b) = (i.saturating_sub(1), (i + 1).min(count - 1));
@@ -72,7 +43,82 @@ pub(super) fn fit(values: &[f64], sigma: f64) -> Smooth {
     }
 }
 
-fn dot(a: &[f64], b: &[f64]) -> f64 {
+/// Straight pieces laid through values, beside other shapes.
+#[derive(Debug, Clone)]
+pub(super) struct Laid {
+    /// What they leave of the values.
+    pub left: Vec<f64>,
+    /// Where they bend, in samples.
+    pub bends: Vec<f64>,
+    /// Shapes of length 1, at right angles to each other, that they are made of.
+    base: Vec<Vec<f64>>,
+}
+
+impl Laid {
+    /// Gain of the logarithm of the likelihood that a further bend has to bring.
+    pub fn price(count: usize) -> f64 {
+        COSTS * (count as f64).ln()
+    }
+
+    /// What of a course the pieces do not hold already.
+    pub fn without(&self, mut course: Vec<f64>) -> Vec<f64> {
+        self.base.iter().for_each(|part| take(&mut course, part));
+        course
+    }
+
+    /// The same, of length 1.
+    fn beside(&self, course: Vec<f64>) -> Option<Vec<f64>> {
+        beside(course, &self.base)
+    }
+}
+
+/// Straight pieces with as many bends as the values ask for, up to `most`, beside shapes of any size.
+pub(super) fn laid(values: &[f64], sigma: f64, shapes: &[Vec<f64>], most: usize) -> Laid {
+    let count = values.len();
+    let mut found = Laid {
+        left: values.to_vec(),
+        bends: Vec::new(),
+        base: Vec::new(),
+    };
+    let straight = [vec![1.0; count], (0..count).map(|i| i as f64).collect()];
+    for shape in straight.into_iter().chain(shapes.iter().cloned()) {
+        if let Some(part) = found.beside(shape) {
+            take(&mut found.left, &part);
+            found.base.push(part);
+        }
+    }
+    let price = Laid::price(count);
+    for _ in 0..most {
+        let part_of = |at: &f64| {
+            let part = found.beside(ramp(*at, count));
+            part.map(|part| (*at, dot(&part, &found.left).abs(), part))
+        };
+        let largest = |places: Vec<f64>| {
+            let parts = places.iter().filter_map(part_of);
+            parts.reduce(|a, b| if b.1 > a.1 { b } else { a })
+        };
+        let apart = count as f64 / (PLACES + 1) as f64;
+        let coarse = largest((1..=PLACES).map(|k| k as f64 * apart).collect());
+        let Some((near, ..)) = coarse.filter(|c| 0.5 * (c.1 / sigma).powi(2) > price) else {
+            break;
+        };
+        let around = (-FINE..=FINE).map(|k| near + f64::from(k) * apart / f64::from(FINE + 1));
+        let Some((at, _, best)) = largest(around.collect()) else {
+            break;
+        };
+        take(&mut found.left, &best);
+        found.base.push(best);
+        found.bends.push(at);
+    }
+    found
+}
+
+/// Zero up to a place, and rising by one a sample from there.
+pub(super) fn ramp(at: f64, count: usize) -> Vec<f64> {
+    (0..count).map(|i| (i as f64 - at).max(0.0)).collect()
+}
+
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
