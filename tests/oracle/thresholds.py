@@ -1,7 +1,7 @@
 """Draws records of a swept VCC, lets the program read the thresholds, and counts how often it is right.
 
-    python3 thresholds.py BINARY [--count N] [--seed S] [--only PREFIX ...] [--keep DIR] [--json FILE]
-                                 [--results FILE] [--ci]
+    python3 thresholds.py BINARY [--count N] [--seed S] [--only PREFIX ...] [--skip PREFIX ...] [--keep DIR]
+                                 [--json FILE] [--results FILE] [--ci]
 
 VCC is turned up and down by hand, behind a diode and a feed resistance, with ripple or without; VREF,
 RT/CT or OUT beside it tells when the controller runs. Some records hold the extremes of intervals; some
@@ -92,6 +92,7 @@ def told_what():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("binary")
     parser.add_argument("--only", action="append", help="a stratum, or the beginning of names; repeat for more")
+    parser.add_argument("--skip", action="append", default=[], help="none of these, the same way")
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--json", help="write the table into this file")
@@ -107,6 +108,7 @@ def told_what():
 def main():
     options = told_what()
     wanted = [s for s in STRATA if not options.only or any(s["name"].startswith(o) for o in options.only)]
+    wanted = [s for s in wanted if not any(s["name"].startswith(o) for o in options.skip)]
     if options.ci:
         wanted = [s for s in STRATA if s["name"] in CI]
     if not wanted:

@@ -100,7 +100,7 @@ fn apart(leads: &mut [&mut Lead], tone: SharedTone, sampled: &Sampled<'_>) {
         .map(|f| f.samples * f.amplitude * f.amplitude - 2.0 * f.samples * f.u * f.u);
     let square = sum.sum::<f64>() / samples;
     let common = square.max(0.0).sqrt();
-    if sampled.noise() < 0.3 * sampled.code() && common < 0.7 * sampled.code() {
+    if sampled.of_codes(common) {
         // small noise leaves a tone of the code steps: one cycle or a few for each
         let codes = leads
             .iter()

@@ -18,6 +18,7 @@ mod reading;
 mod ripple;
 mod sampled;
 mod slow;
+mod slow_run;
 mod smooth;
 mod stairs;
 mod tone;

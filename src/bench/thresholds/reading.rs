@@ -104,7 +104,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
         own_tone(lead, &sampled);
     }
     common::tone_of_one(&mut leads);
-    slow::take_out(&mut leads, &runs);
+    slow::take_out(&mut leads, &runs, &sampled);
     let hand = hand_of(&leads, &sampled);
     let mut readings: Vec<Option<Reading>> = leads
         .into_iter()
@@ -270,14 +270,12 @@ fn without_tone(values: &[f64], stepped: bool, vcc: &Sampled<'_>) -> (Vec<f64>, 
         let tone = tone::take_out(&mut clean);
         (clean, tone)
     };
-    let code = vcc.code();
-    let bare = |tone: &Tone| vcc.noise() < 0.3 * code && tone.amplitude < 0.7 * code;
     let mut hidden = None;
     let mut length = values.len();
     while length >= FEWEST_OF_TONE {
         let (clean, tone) = found(length);
         let (_, half) = found(length / 2);
-        if tone.agrees(&half, length / 2) && !bare(&tone) {
+        if tone.agrees(&half, length / 2) && !vcc.of_codes(tone.amplitude) {
             return (clean, tone);
         }
         let may_hide = if tone.amplitude > 0.0 {

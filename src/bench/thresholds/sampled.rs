@@ -91,6 +91,11 @@ impl<'a> Sampled<'a> {
         self.vcc.resolution() / self.per as f64
     }
 
+    /// Can a tone of this amplitude be what small noise leaves of the code steps?
+    pub fn of_codes(&self, amplitude: f64) -> bool {
+        self.noise() < 0.3 * self.code() && amplitude < 0.7 * self.code()
+    }
+
     /// Random part including what a coarse step adds (step/√12).
     pub fn grain(&self) -> f64 {
         self.noise().max(self.code() / 12.0_f64.sqrt())

@@ -8,6 +8,8 @@ const FINE: i32 = 5;
 const MOST: usize = 8;
 /// A bend has to raise the logarithm of the likelihood by so many logarithms of the number of samples.
 const COSTS: f64 = 1.5;
+/// Mean square of what a ramp holds beyond the others, below which it is one of them.
+const LEAST_NEW: f64 = 1e-9;
 
 /// The course, sample by sample.
 #[derive(Debug, Clone)]
@@ -88,25 +90,40 @@ pub(super) fn laid(values: &[f64], sigma: f64, shapes: &[Vec<f64>], most: usize)
         }
     }
     let price = Laid::price(count);
+    let apart = count as f64 / (PLACES + 1) as f64;
+    let at = |k: usize| (k + 1) as f64 * apart;
+    let mut ramps: Vec<Vec<f64>> = Vec::new();
+    if most > 0 {
+        ramps.extend((0..PLACES).map(|k| found.without(ramp(at(k), count))));
+    }
     for _ in 0..most {
-        let part_of = |at: &f64| {
-            let part = found.beside(ramp(*at, count));
-            part.map(|part| (*at, dot(&part, &found.left).abs(), part))
+        let size = |(k, part): (usize, &Vec<f64>)| {
+            let square = dot(part, part);
+            // what the base holds already leaves rounding only
+            let new = square > LEAST_NEW * count as f64;
+            let size = if new {
+                dot(part, &found.left).powi(2) / square
+            } else {
+                0.0
+            };
+            (size, k)
         };
-        let largest = |places: Vec<f64>| {
-            let parts = places.iter().filter_map(part_of);
-            parts.reduce(|a, b| if b.1 > a.1 { b } else { a })
-        };
-        let apart = count as f64 / (PLACES + 1) as f64;
-        let coarse = largest((1..=PLACES).map(|k| k as f64 * apart).collect());
-        let Some((near, ..)) = coarse.filter(|c| 0.5 * (c.1 / sigma).powi(2) > price) else {
+        let larger = |a: (f64, usize), b: (f64, usize)| if b.0 > a.0 { b } else { a };
+        let coarse = ramps.iter().enumerate().map(size).reduce(larger);
+        let Some((_, k)) = coarse.filter(|c| 0.5 * c.0 / (sigma * sigma) > price) else {
             break;
         };
-        let around = (-FINE..=FINE).map(|k| near + f64::from(k) * apart / f64::from(FINE + 1));
-        let Some((at, _, best)) = largest(around.collect()) else {
+        let around = (-FINE..=FINE).map(|k2| at(k) + f64::from(k2) * apart / f64::from(FINE + 1));
+        let part_of = |at: f64| {
+            let part = found.beside(ramp(at, count));
+            part.map(|part| (at, dot(&part, &found.left).abs(), part))
+        };
+        let parts = around.filter_map(part_of);
+        let Some((at, _, best)) = parts.reduce(|a, b| if b.1 > a.1 { b } else { a }) else {
             break;
         };
         take(&mut found.left, &best);
+        ramps.iter_mut().for_each(|ramp| take(ramp, &best));
         found.base.push(best);
         found.bends.push(at);
     }

@@ -1,0 +1,96 @@
+//! The levels between two events as straight pieces, with slow ripple or without.
+
+use super::ripple;
+use super::smooth::{self, Laid};
+
+/// Fewest samples.
+const FEWEST: usize = 96;
+/// Samples of a mean, in which the frequency is looked for.
+const TOGETHER: usize = 4;
+/// Most bends of a course between two events.
+const MOST_BENDS: usize = 16;
+
+/// A run with its noise.
+pub(super) struct Ready<'a> {
+    pub run: &'a [f64],
+    sigma: f64,
+    /// Means of a few samples each, which end with the run.
+    means: Vec<f64>,
+}
+
+/// Ripple of one frequency at the end of a run.
+pub(super) struct Fit {
+    pub amplitude: f64,
+    /// Standard uncertainty of the amplitude, and of what it gives at an instant by its phase.
+    pub u: f64,
+    /// At the last sample, as of a cosine.
+    pub phase: f64,
+}
+
+impl<'a> Ready<'a> {
+    /// `None` for a short run, one with a gap, and one without any noise.
+    pub fn new(run: &'a [f64], code: f64) -> Option<Self> {
+        if run.len() < FEWEST || run.iter().any(|v| !v.is_finite()) {
+            return None;
+        }
+        let sigma = ripple::noise_square(run)?.sqrt();
+        let sigma = sigma.max(code / 12.0_f64.sqrt());
+        let (groups, _) = run[run.len() % TOGETHER..].as_chunks::<TOGETHER>();
+        let mean = |group: &[f64; TOGETHER]| group.iter().sum::<f64>() / TOGETHER as f64;
+        let means = groups.iter().map(mean).collect();
+        (sigma > 0.0).then_some(Ready { run, sigma, means })
+    }
+
+    fn sigma_of_means(&self) -> f64 {
+        self.sigma / (TOGETHER as f64).sqrt()
+    }
+
+    /// Straight pieces beside ripple of so many cycles a sample, or without any.
+    fn laid(&self, cycles: Option<f64>) -> Laid {
+        let of = |c: f64| waves(c * TOGETHER as f64, self.means.len()).to_vec();
+        let shapes = cycles.map_or(Vec::new(), of);
+        smooth::laid(&self.means, self.sigma_of_means(), &shapes, MOST_BENDS)
+    }
+
+    /// Logarithm of the likelihood of the means, less what bends and ripple cost: amplitude and phase as much as a
+    /// bend.
+    pub fn said(&self, cycles: Option<f64>) -> f64 {
+        let laid = self.laid(cycles);
+        let square = smooth::dot(&laid.left, &laid.left) / self.sigma_of_means().powi(2);
+        let costs = laid.bends.len() + usize::from(cycles.is_some());
+        -0.5 * square - Laid::price(self.means.len()) * costs as f64
+    }
+
+    /// Least squares of ripple and straight pieces in all samples; `None` where they tell it not from the pieces.
+    pub fn fit(&self, cycles: f64) -> Option<Fit> {
+        let samples = self.run.len();
+        let from = (samples % TOGETHER) as f64 + 0.5 * (TOGETHER as f64 - 1.0);
+        let ramp = |bend: &f64| smooth::ramp(bend * TOGETHER as f64 + from, samples);
+        let ramps: Vec<Vec<f64>> = self.laid(Some(cycles)).bends.iter().map(ramp).collect();
+        let pieces = smooth::laid(self.run, self.sigma, &ramps, 0);
+        let [cosine, sine] = waves(cycles, samples).map(|wave| pieces.without(wave));
+        let (cc, cs, ss) = (
+            smooth::dot(&cosine, &cosine),
+            smooth::dot(&cosine, &sine),
+            smooth::dot(&sine, &sine),
+        );
+        let (c, s) = (smooth::dot(&cosine, self.run), smooth::dot(&sine, self.run));
+        let whole = cc * ss - cs * cs;
+        let (a, b) = ((ss * c - cs * s) / whole, (cc * s - cs * c) / whole);
+        let u = self.sigma * (0.5 * (cc + ss) / whole).sqrt();
+        (whole > 0.0).then(|| Fit {
+            amplitude: (a * a + b * b - 2.0 * u * u).max(0.0).sqrt(),
+            u,
+            phase: b.atan2(a),
+        })
+    }
+}
+
+/// Cosine and sine of so many cycles a sample, counted back from the last one.
+fn waves(cycles: f64, count: usize) -> [Vec<f64>; 2] {
+    let turn = |i: usize| std::f64::consts::TAU * cycles * (count - 1 - i) as f64;
+    [
+        (0..count).map(|i| turn(i).cos()).collect(),
+        (0..count).map(|i| turn(i).sin()).collect(),
+    ]
+}
