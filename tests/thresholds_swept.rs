@@ -5,6 +5,8 @@ mod made;
 
 #[path = "thresholds_swept/extremes.rs"]
 mod extremes;
+#[path = "thresholds_swept/folded.rs"]
+mod folded;
 
 use std::sync::Arc;
 

@@ -207,3 +207,86 @@ fn lines(runs: &[&Ready<'_>]) -> Vec<f64> {
 fn mean_line(power: &[f64]) -> f64 {
     stats::median(&mut power.to_vec()) / std::f64::consts::LN_2
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::lead::made;
+    use super::*;
+
+    const CYCLES: f64 = 0.0131;
+
+    /// 500 levels of a hand that changes its speed by up to three times every 125 of them, with a sine that goes
+    /// through six and a half cycles, and the phase of it at the last of them.
+    fn run(amplitude: f64, seed: u64) -> (Vec<f64>, f64) {
+        let mut noise = made::noise(seed + 1);
+        let mut level = 8.0;
+        let begin = 0.7 * seed as f64;
+        let phase = |i: usize| std::f64::consts::TAU * CYCLES * i as f64 + begin;
+        let one = |i: usize| {
+            let speed = (7 * (i / 125) as u64 + seed) % 5;
+            level += 0.0075 * (1.0 + 0.5 * speed as f64);
+            level + amplitude * phase(i).cos() + 0.03 * noise()
+        };
+        ((0..500).map(one).collect(), phase(499))
+    }
+
+    fn found(runs: &[Vec<f64>]) -> Option<(f64, f64)> {
+        let ready: Vec<Ready<'_>> = runs
+            .iter()
+            .map(|run| Ready::new(run, 0.05).unwrap())
+            .collect();
+        best(&ready.iter().collect::<Vec<_>>())
+    }
+
+    /// A sine of 0.15 V where the hand alone moves VCC by half a volt or more in a cycle: 500 samples of 0.03 V tell
+    /// its amplitude to 0.03 × √(2/500) = 0.002 V, bends beside it to twice that, and where these lie a twentieth.
+    #[test]
+    fn slow_ripple_is_told_from_an_uneven_hand() {
+        for seed in 0..6 {
+            let (runs, phases): (Vec<_>, Vec<_>) = (0..4).map(|k| run(0.15, 10 * seed + k)).unzip();
+            let (_, cycles) = found(&runs).unwrap();
+            assert!((cycles - CYCLES).abs() < 1e-4, "{seed}: {cycles}");
+            for (run, phase) in runs.iter().zip(phases) {
+                let fit = Ready::new(run, 0.05).unwrap().fit(cycles).unwrap();
+                assert!(fit.u < 0.004, "{}", fit.u);
+                let u = fit.u.hypot(ITSELF * 0.15);
+                let off = fit.amplitude - 0.15;
+                assert!(off.abs() < 3.0 * u, "{off} {u}");
+                let turned = fit.phase - phase;
+                let off = 0.15 * turned.sin();
+                assert!(off.abs() < 3.0 * u && turned.cos() > 0.9, "{off} {u}");
+            }
+        }
+    }
+
+    #[test]
+    fn an_uneven_hand_alone_has_none() {
+        for seed in 0..10 {
+            let runs: Vec<Vec<f64>> = (0..4).map(|k| run(0.0, 10 * seed + k).0).collect();
+            assert!(found(&runs).is_none(), "{seed}: {:?}", found(&runs));
+        }
+    }
+
+    /// Bends that look like ripple do so with any size.
+    #[test]
+    fn ripple_has_one_amplitude() {
+        let with = |amplitudes: [f64; 3]| {
+            let fit = |amplitude: f64| Fit {
+                amplitude,
+                u: 0.004,
+                phase: 0.0,
+            };
+            let found = Found {
+                cycles: CYCLES,
+                gain: 100.0,
+                amplitude: amplitudes.iter().sum::<f64>() / 3.0,
+                u: 0.0023,
+                fits: amplitudes.into_iter().map(|a| Some(fit(a))).collect(),
+            };
+            found.is_one()
+        };
+        assert!(with([0.15, 0.155, 0.145]));
+        assert!(!with([0.15, 0.03, 0.10]));
+        assert!(!with([0.008, 0.009, 0.008]));
+    }
+}

@@ -94,3 +94,17 @@ fn waves(cycles: f64, count: usize) -> [Vec<f64>; 2] {
         (0..count).map(|i| turn(i).sin()).collect(),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_tells_nothing_is_no_run() {
+        assert!(Ready::new(&[8.0; 50], 0.1).is_none());
+        assert!(Ready::new(&[8.0; 200], 0.0).is_none());
+        let mut gap = [8.0; 200];
+        gap[70] = f64::NAN;
+        assert!(Ready::new(&gap, 0.1).is_none());
+    }
+}

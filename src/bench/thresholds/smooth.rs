@@ -154,3 +154,35 @@ fn beside(mut course: Vec<f64>, base: &[Vec<f64>]) -> Option<Vec<f64>> {
         course
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::lead::made;
+    use super::*;
+
+    /// A slope that doubles after 130 of 400 levels: 0.01 V a level of change beside noise of 0.02 V is known to
+    /// about a level.
+    #[test]
+    fn a_bend_is_found_where_it_is() {
+        let mut noise = made::noise(3);
+        let bent = |i: usize| 0.01 * i as f64 + 0.01 * (i as f64 - 130.0).max(0.0);
+        let values: Vec<f64> = (0..400).map(|i| bent(i) + 0.02 * noise()).collect();
+        let found = laid(&values, 0.02, &[], 8);
+        assert!((found.bends[0] - 130.0).abs() < 4.0, "{:?}", found.bends);
+        let square = dot(&found.left, &found.left) / 400.0;
+        assert!((0.015..0.025).contains(&square.sqrt()), "{square}");
+    }
+
+    /// Beside a sine its size does not count, and a straight line asks for no bend.
+    #[test]
+    fn shapes_beside_are_left_out() {
+        let sine: Vec<f64> = (0..300).map(|i| (0.2 * f64::from(i)).sin()).collect();
+        let mut noise = made::noise(4);
+        let one = |(i, s): (usize, &f64)| 7.0 * s + 0.01 * i as f64 + 0.02 * noise();
+        let values: Vec<f64> = sine.iter().enumerate().map(one).collect();
+        let found = laid(&values, 0.02, std::slice::from_ref(&sine), 8);
+        assert!(found.bends.is_empty(), "{:?}", found.bends);
+        let rest = found.without(sine);
+        assert!(dot(&rest, &rest) < 1e-9);
+    }
+}
