@@ -2,7 +2,8 @@
 
 A line, with a sine where there is ripple, through the samples of the straight piece before an event
 (at most its last volt), evaluated at the event. What noise and codes do to it is drawn at random; gain,
-offset and meter are drawn from just what is stated; the half-width holds 95 % of all that.
+offset and meter are drawn from just what is stated; the half-width holds 95 % of all that. Of extremes it
+knows no more than they show: noise of few samples with ripple leaves the same room as noise of many alone.
 """
 
 import math
@@ -15,6 +16,7 @@ MOST_V, FEWEST, MOST = 1.0, 12, 3000
 DRAWS, BUDGET = 100, 2000
 MOST_PAIRS, PAIR_DRAWS, SAFE = 200, 40, 1.03  # by how much the spread of so few draws is too small
 HALF_STEP_V = 0.05  # a supply with steps: the event lies anywhere in one
+FEW_OF_NOISE = 3.5  # half of the room between extremes over the scatter of its middle, for noise of 10 samples alone
 
 
 def coded(rng, channel, clean, draws):
@@ -106,6 +108,9 @@ def between_extremes(rng, record, event, index):
                                    ("threshold", solve[0] + solve[3] if slow else solve[0], side, event.threshold_v)):
         errors = drawn @ weight + by * spreads.mean(axis=1) - true
         out[word] = (float(shown @ weight + by * spread.mean() - errors.mean()), float(np.std(errors)) * SAFE)
+    # whether 10 samples an interval made the room, or more of them without any ripple, extremes don't tell
+    scatter = float(np.std(np.diff(shown, 2))) / math.sqrt(6.0)
+    out["hidden"] = 0.5 * max(float(spread.mean()) - FEW_OF_NOISE * scatter, 0.0)
     return out
 
 
@@ -175,7 +180,8 @@ def estimate(rng, record):
             seen = float(np.mean([r[kind][0] for r in read]))
             u = math.sqrt(sum(r[kind][1] ** 2 for r in read)) / len(read)
             value = budget.value(seen)
-            errors[name] = budget.errors(value, u, half_step)
+            hidden = max(r.get("hidden", 0.0) for r in read) if kind == "threshold" else 0.0
+            errors[name] = budget.errors(value, u, max(half_step, hidden))
             out[name] = {"value": value, "u95": float(np.quantile(np.abs(errors[name]), 0.95)),
                          "clear": kind == "threshold" or read[0]["peak"] > 6.0 * u and read[0]["peak"] > 0.1}
     if "start_threshold" in out and "stop_threshold" in out:

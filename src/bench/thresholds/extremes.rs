@@ -7,7 +7,7 @@ use crate::signal::stats;
 use super::reading::Reading;
 use super::ripple;
 
-/// Half of the room over the scatter of the middles, for normal noise alone: 4 times for 10 samples an
+/// Half of the room over the scatter of the middles, for normal noise alone: 3.5 times for 10 samples an
 /// interval, 8 for 100, 13 for 1,000 (order statistics). Beyond this it is not noise alone.
 const OF_NOISE: f64 = 16.0;
 /// What noise then adds to the ripple, in scatters of the middles, and the half-width within which it does.
