@@ -8,6 +8,7 @@ use anyhow::{Context, bail};
 
 use super::options::{Reading, over};
 use super::shown;
+use crate::data::text::counted;
 use crate::data::{Inspection, Options, Progress, Source};
 use crate::inspect::{self, Case, FileSource, Group, Library, Shot};
 
@@ -227,11 +228,6 @@ fn nothing_in(found: &Folder) -> String {
             few(folders)
         ),
     }
-}
-
-/// `1 file`, `3 files`.
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 /// The first names, and how many more there are.

@@ -22,6 +22,11 @@ pub fn engineering(value: f64, unit: Unit, digits: usize) -> String {
     )
 }
 
+/// `1 file`, `3 files`.
+pub fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
 /// `value` ± `half_width` written with the same prefix and with decimals that fit the half-width
 /// (two significant digits of it): `15.98 ± 0.43 V`.
 ///

@@ -4,7 +4,7 @@ use super::lanes::{Offer, offer_words};
 use super::parts::{Named, PARTS, READINGS, named};
 use crate::app::state::{AppState, Below};
 use crate::app::told::{self, Field};
-use crate::data::text::harmless;
+use crate::data::text::{counted, harmless};
 
 /// One field.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,7 +60,11 @@ pub fn known(state: &AppState) -> KnownModel {
     readings.push(meter(state));
     let parts = parts(state, &SHOWN_PARTS);
     let given = |fields: &[FieldModel]| fields.iter().filter(|f| !f.text.is_empty()).count();
-    let summary = format!("{} readings, {} parts", given(&readings), given(&parts));
+    let summary = format!(
+        "{}, {}",
+        counted(given(&readings), "reading", "readings"),
+        counted(given(&parts), "part", "parts")
+    );
     let mut channels = Vec::new();
     let inspected = state
         .inspection()
