@@ -2,7 +2,8 @@
 
 use crate::data::text::engineering;
 use crate::data::{
-    InspectedCapture, Joined, Measured, Note, Quantity, Role, Setup, ShotKind, Unit, Value,
+    InspectedCapture, Joined, Measured, Note, Quantity, Role, Setup, ShotKind, TieSource, Unit,
+    Value,
 };
 
 use super::trace::Trace;
@@ -58,9 +59,11 @@ fn disagreement(quantity: Quantity, values: &[(usize, &Value)]) -> Option<String
         .iter()
         .enumerate()
         .flat_map(|(i, a)| values[i + 1..].iter().map(move |b| (a, b)));
+    // ripple of one shot is not that of another
+    let alone = |value: &Value| value.loosened(|source| !matches!(source, TieSource::Ripple(_)));
     let beyond = pairs.filter_map(|(a, b)| {
         let apart = a.1.value - b.1.value;
-        let may = Value::linear(apart, &[(1.0, a.1), (-1.0, b.1)]).u95;
+        let may = Value::linear(apart, &[(1.0, &alone(a.1)), (-1.0, &alone(b.1))]).u95;
         (apart.abs() > may).then_some((apart.abs() - may, may, a, b))
     });
     let (_, may, a, b) = beyond.max_by(|x, y| x.0.total_cmp(&y.0))?;

@@ -86,6 +86,15 @@ impl Value {
         Self::from_terms(value, joined.chain(own).collect())
     }
 
+    /// The value with those of its terms tied whose source `keeps` says so of; the others are errors of its own.
+    pub fn loosened(&self, keeps: impl Fn(TieSource) -> bool) -> Self {
+        let mut value = self.clone();
+        for term in &mut value.terms {
+            term.tie = term.tie.filter(|tie| keeps(tie.source));
+        }
+        value
+    }
+
     /// `function` of other values, its change with each taken over ± that value's standard uncertainty
     /// (JCGM 100:2008, 5.1.3 note 2), terms of one shared error added with their signs. NaN where the
     /// function gives none.

@@ -66,8 +66,8 @@ pub fn find(stretches: &[&[f64]]) -> Option<SharedTone> {
 }
 
 /// The spectra of evenly sampled stretches, each without its straight line, tapered by a Hann window and filled up
-/// to one size, so that their lines lie at the same frequencies: up to half a cycle a sample. `None` below 32
-/// samples, or with more than a tenth missing.
+/// to one size, so that their lines lie at the same frequencies: up to half a cycle a sample. `None` where any of
+/// them has fewer than 32 samples, or more than a tenth missing.
 pub fn spectra(stretches: &[&[f64]]) -> Option<Vec<Vec<f64>>> {
     let longest = stretches.iter().map(|s| s.len()).max()?;
     let size = 2 * longest.next_power_of_two();

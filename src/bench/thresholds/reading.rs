@@ -168,7 +168,8 @@ fn quiet(readings: &[Option<Reading>], code: f64) -> Option<Noise> {
 fn read(lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
     let times = &lead.times[lead.times.len() - lead.clean.len()..];
     let course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled), hand)?;
-    let (line, u_fit) = (course.line, course.u);
+    let line = course.line;
+    let u_fit = course.u.hypot(carried(&lead.tone, line.count));
     let stair = lead.stair.or_else(|| stair_of_tone(&lead.tone, &course));
     let straight = &lead.straight()[lead.straight - lead.clean.len()..];
     let about = |values: &[f64]| -> Vec<f64> {
@@ -209,6 +210,17 @@ fn read(lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
         half: lead.half.map(|(half, u)| ((half - by_slope).max(0.0), u)),
         scatter,
     })
+}
+
+/// What an error of the tone that was taken out leaves in the line at the event: most of it where the line holds a
+/// cycle or less, little where it holds many (sums of a sine by a line).
+fn carried(tone: &Tone, samples: usize) -> f64 {
+    let cycles = tone.cycles * samples as f64;
+    if cycles > 0.0 {
+        tone.u_phase * (1.0 / cycles).min(1.4)
+    } else {
+        0.0
+    }
 }
 
 /// The tone of a lead as the comparator saw it.

@@ -131,13 +131,24 @@ fn of_wave(wave: &Wave, tone: &Tone, way: Way) -> Ripple {
     let lower = 0.5 * (early + late) - tone.amplitude;
     let acts = tone.amplitude + followed * lower;
     let as_followed = (0.5 * (late - early)).powi(2) + 3.0 * tone.u_phase.powi(2);
-    let which = 3.0 * followed * (1.0 - followed) * lower.powi(2);
     Ripple {
         above_v: acts,
         below_v: acts,
-        doubt_v: 3.0_f64.sqrt() * tone.u,
-        alone_v: (followed * as_followed + which).sqrt(),
+        // one way or the other, it acted so at all events
+        doubt_v: (3.0_f64.sqrt() * tone.u).hypot(of_two(followed) * lower.abs()),
+        alone_v: (followed * as_followed).sqrt(),
         hidden_v: 0.0,
+    }
+}
+
+/// Half-width about the mean of two values one apart, of which one has such a chance: as a rectangle it holds 95 %,
+/// with the further value where that is no rare exception.
+fn of_two(chance: f64) -> f64 {
+    let rarer = chance.min(1.0 - chance);
+    if rarer > 0.05 {
+        (1.0 - rarer) / 0.95
+    } else {
+        (3.0 * rarer * (1.0 - rarer)).sqrt()
     }
 }
 

@@ -1,6 +1,8 @@
 //! Ripple that the samples show slower than single events can tell from the hand on the knob: faster than the
 //! samples, and folded down by them to a few cycles in a volt. All that lies between two events has more of it. A
-//! course of straight pieces with it has to explain the samples better than one that bends as often as it needs to.
+//! course of straight pieces with it has to explain the samples better than one that has bends instead.
+
+use std::ops::Range;
 
 use crate::data::{Event, EventKind};
 use crate::signal::{shared_tone, stats};
@@ -16,14 +18,21 @@ const MOST: usize = 1200;
 const LONG: usize = 500_000;
 /// Most runs that a frequency is looked for in: the longest.
 const MOST_RUNS: usize = 8;
-/// Fewest cycles between two events.
+/// Fewest cycles between two events, where its line is looked for.
 const FEWEST_CYCLES: f64 = 4.0;
 /// What is faster shows near the events.
 const FASTEST: f64 = 0.09;
 /// Frequencies that are looked at closely.
 const CLOSELY: usize = 3;
-/// Steps of the frequency, in cycles within the longest run: up to half of the last one it is off at the end.
-const STEPS: [f64; 3] = [0.25, 0.08, 0.03];
+/// Steps of the frequency, in cycles within the longest run.
+const STEPS: [f64; 4] = [0.25, 0.08, 0.03, 0.01];
+/// Up to half of the last step the frequency is off: by so much, a standard deviation of radians, its phase at the
+/// end, as least squares anchor it in the middle.
+const TURNED: f64 = 0.009;
+/// A tone of so many cycles before an event is known well enough by these.
+const KNOWN: f64 = 40.0;
+/// An amplitude less sure than this share of it says nothing of the phase.
+const SAYS_NOTHING: f64 = 0.5;
 /// By so much a nearer frequency may still raise the logarithm of the likelihood of all runs.
 const NEARLY: f64 = 100.0;
 
@@ -36,9 +45,9 @@ const SURE_EACH: f64 = 20.0;
 const SURE_ALONE: f64 = 120.0;
 /// The amplitude is so many standard deviations.
 const STANDS_OUT: f64 = 5.0;
-/// Amplitudes of one ripple differ by this share of themselves, as bends are laid near them …
+/// Where bends are laid leaves this share of amplitude and phase open (drawn hands) …
 const ITSELF: f64 = 0.05;
-/// … and their squared distances, in their variances, are on average below this.
+/// … and of one ripple the squared distances of the amplitudes, in their variances, are on average below this.
 const DIFFER: f64 = 3.0;
 /// A line that is taken for one has to be so many times what noise and bends have there.
 const LEAST_LINE: f64 = 25.0;
@@ -46,54 +55,54 @@ const LEAST_LINE: f64 = 25.0;
 const NOISE_BEYOND: f64 = 0.1;
 
 /// The levels between two events, which end with those of a lead.
-pub(super) type Run = Vec<f64>;
+pub(super) type Run = Range<usize>;
 
 /// What lies between the event before and this one.
 pub(super) fn run(sampled: &Sampled<'_>, previous_s: f64, event: &Event) -> Run {
-    if sampled.pairs() || sampled.len() > LONG {
-        return Run::new();
-    }
     let end = lead::end(sampled, event);
     let begin = sampled.from(previous_s + 2.0 * sampled.interval_s());
-    sampled.values(begin.max(end.saturating_sub(MOST)).min(end)..end)
+    begin.max(end.saturating_sub(MOST)).min(end)..end
 }
 
 /// Takes slow ripple out of leads that show none, or too few cycles of it to tell its phase: that of the supply
 /// before all events, or that of the controller itself before stops only.
 pub(super) fn take_out(leads: &mut [Option<Lead>], runs: &[Run], sampled: &Sampled<'_>) {
     let open = |lead: &Lead| lead.tone.cycles < FASTEST && lead.stair.is_none();
-    if !leads.iter().flatten().all(open) {
+    let long = sampled.pairs() || sampled.len() > LONG;
+    if long || !leads.iter().flatten().all(open) {
         return;
     }
+    let of_run = |run: &Run| sampled.values(run.clone());
+    let runs: Vec<Vec<f64>> = runs.iter().map(of_run).collect();
     let of_kind = |kind: Option<EventKind>| {
         let those = |lead: &Option<Lead>| {
             let of_lead = |l: &Lead| kind.is_none_or(|k| l.kind == k);
             lead.as_ref().is_some_and(of_lead)
         };
-        let ready = leads.iter().zip(runs).map(|(lead, run)| {
+        let ready = leads.iter().zip(&runs).map(|(lead, run)| {
             let run = those(lead).then_some(run)?;
             Ready::new(run, sampled.code())
         });
-        Found::of(&ready.collect::<Vec<_>>(), sampled)
+        let found = Found::of(&ready.collect::<Vec<_>>(), sampled)?;
+        Some((kind, found))
     };
+    // all of them first: where the starts have none, their amplitudes differ
     let groups = [None, Some(EventKind::Stop)];
-    let found = groups.into_iter().filter_map(of_kind);
-    let Some(found) = found.max_by(|a, b| a.gain.total_cmp(&b.gain)) else {
+    let Some((kind, found)) = groups.into_iter().find_map(of_kind) else {
         return;
     };
     for (lead, fit) in leads.iter_mut().zip(&found.fits) {
-        if let (Some(lead), Some(fit)) = (lead, fit) {
-            lead.tone = found.tone(fit);
-            lead.clean = lead.tone.out_of(lead.straight());
-        }
+        let lead = lead.as_mut();
+        let Some(lead) = lead.filter(|l| kind.is_none_or(|k| l.kind == k)) else {
+            continue;
+        };
+        found.apply(lead, fit.as_ref());
     }
 }
 
 /// Slow ripple of all leads, or of those of one kind.
 struct Found {
     cycles: f64,
-    /// By how much it raises the logarithm of the likelihood, beyond what it has to.
-    gain: f64,
     amplitude: f64,
     u: f64,
     fits: Vec<Option<Fit>>,
@@ -104,17 +113,21 @@ impl Found {
         let mut longest: Vec<&Ready<'_>> = runs.iter().flatten().collect();
         longest.sort_by_key(|r| std::cmp::Reverse(r.run.len()));
         longest.truncate(MOST_RUNS);
-        let (gain, cycles) = best(&longest)?;
+        let cycles = best(&longest)?;
         let fit = |run: &Option<Ready<'_>>| run.as_ref()?.fit(cycles);
         let fits: Vec<Option<Fit>> = runs.iter().map(fit).collect();
-        let weight = |fit: &Fit| 1.0 / (fit.u * fit.u);
-        let whole: f64 = fits.iter().flatten().map(weight).sum();
-        let parts = fits.iter().flatten().map(|f| weight(f) * f.amplitude);
+        let mean = |open_v: f64| {
+            let weight = |fit: &Fit| 1.0 / (fit.u.powi(2) + open_v.powi(2));
+            let whole: f64 = fits.iter().flatten().map(weight).sum();
+            let parts = fits.iter().flatten().map(|f| weight(f) * f.amplitude);
+            (parts.sum::<f64>() / whole, 1.0 / whole.sqrt())
+        };
+        let (near, _) = mean(0.0);
+        let (amplitude, u) = mean(ITSELF * near);
         let found = Self {
             cycles,
-            gain,
-            amplitude: parts.sum::<f64>() / whole,
-            u: 1.0 / whole.sqrt(),
+            amplitude,
+            u,
             fits,
         };
         (found.is_one() && !sampled.of_codes(found.amplitude)).then_some(found)
@@ -131,22 +144,40 @@ impl Found {
         self.amplitude > STANDS_OUT * self.u && off < DIFFER * count
     }
 
+    /// Takes it out of a lead; where the samples before that event do not show its phase, it may hide there.
+    fn apply(&self, lead: &mut Lead, fit: Option<&Fit>) {
+        if lead.tone.cycles * lead.longer.len() as f64 > KNOWN {
+            return;
+        }
+        match fit.filter(|fit| fit.u < SAYS_NOTHING * self.amplitude) {
+            Some(fit) => {
+                lead.tone = self.tone(fit);
+                lead.clean = lead.tone.out_of(lead.straight());
+            }
+            None if lead.tone.amplitude <= 0.0 => {
+                lead.tone.hidden = lead.tone.hidden.max(self.amplitude);
+            }
+            None => {}
+        }
+    }
+
     fn tone(&self, fit: &Fit) -> Tone {
         Tone {
             amplitude: self.amplitude,
             u: self.u,
-            u_phase: fit.u,
+            u_phase: fit.u.hypot(ITSELF.hypot(TURNED) * self.amplitude),
             hidden: 0.0,
             cycles: self.cycles,
             phase: fit.phase,
+            // bends were weighed against it: it is no stair about a straight line
             slope: 0.0,
         }
     }
 }
 
-/// By how much ripple of the best frequency raises the likelihood of all runs beyond what it has to, and that
-/// frequency; `None` where it falls short.
-fn best(runs: &[&Ready<'_>]) -> Option<(f64, f64)> {
+/// The frequency of the ripple that raises the likelihood of all runs most; `None` where it does not raise it by as
+/// much as it has to.
+fn best(runs: &[&Ready<'_>]) -> Option<f64> {
     let lines = lines(runs);
     if lines.is_empty() {
         return None;
@@ -169,7 +200,7 @@ fn best(runs: &[&Ready<'_>]) -> Option<(f64, f64)> {
         sides.into_iter().fold(found, larger)
     };
     let found = (coarse.0 > -NEARLY).then(|| STEPS.iter().fold(coarse, finer))?;
-    (found.0 > 0.0).then_some(found)
+    (found.0 > 0.0).then_some(found.1)
 }
 
 /// The lines that stand out most of what noise and bends, whose power falls with the fourth power of the frequency,
@@ -185,8 +216,11 @@ fn lines(runs: &[&Ready<'_>]) -> Vec<f64> {
     for (power, run) in spectra.iter().zip(runs) {
         let first = (FEWEST_CYCLES * size / run.run.len() as f64) as usize;
         let noise = mean_line(&power[(NOISE_BEYOND * size) as usize..]);
+        if noise.is_nan() || noise <= 0.0 {
+            continue;
+        }
         let fourth = |k: usize| (k as f64 / size).powi(4);
-        let bends: Vec<f64> = (first / 2..count)
+        let bends: Vec<f64> = (first / 2..(2 * first).min(count))
             .map(|k| (power[k] - noise).max(0.0) * fourth(k))
             .collect();
         let bends = mean_line(&bends);
@@ -230,7 +264,7 @@ mod tests {
         ((0..500).map(one).collect(), phase(499))
     }
 
-    fn found(runs: &[Vec<f64>]) -> Option<(f64, f64)> {
+    fn found(runs: &[Vec<f64>]) -> Option<f64> {
         let ready: Vec<Ready<'_>> = runs
             .iter()
             .map(|run| Ready::new(run, 0.05).unwrap())
@@ -244,7 +278,7 @@ mod tests {
     fn slow_ripple_is_told_from_an_uneven_hand() {
         for seed in 0..6 {
             let (runs, phases): (Vec<_>, Vec<_>) = (0..4).map(|k| run(0.15, 10 * seed + k)).unzip();
-            let (_, cycles) = found(&runs).unwrap();
+            let cycles = found(&runs).unwrap();
             assert!((cycles - CYCLES).abs() < 1e-4, "{seed}: {cycles}");
             for (run, phase) in runs.iter().zip(phases) {
                 let fit = Ready::new(run, 0.05).unwrap().fit(cycles).unwrap();
@@ -278,7 +312,6 @@ mod tests {
             };
             let found = Found {
                 cycles: CYCLES,
-                gain: 100.0,
                 amplitude: amplitudes.iter().sum::<f64>() / 3.0,
                 u: 0.0023,
                 fits: amplitudes.into_iter().map(|a| Some(fit(a))).collect(),

@@ -7,6 +7,8 @@ use super::smooth::{self, Laid};
 const FEWEST: usize = 96;
 /// Samples of a mean, in which the frequency is looked for.
 const TOGETHER: usize = 4;
+/// Cosine and sine that the pieces leave so little of are the pieces.
+const LEAST_APART: f64 = 1e-6;
 /// Most bends of a course between two events.
 const MOST_BENDS: usize = 16;
 
@@ -21,7 +23,8 @@ pub(super) struct Ready<'a> {
 /// Ripple of one frequency at the end of a run.
 pub(super) struct Fit {
     pub amplitude: f64,
-    /// Standard uncertainty of the amplitude, and of what it gives at an instant by its phase.
+    /// What noise leaves open of the amplitude, and of what it gives at an instant by its phase: a standard
+    /// uncertainty.
     pub u: f64,
     /// At the last sample, as of a cosine.
     pub phase: f64,
@@ -61,7 +64,7 @@ impl<'a> Ready<'a> {
         -0.5 * square - Laid::price(self.means.len()) * costs as f64
     }
 
-    /// Least squares of ripple and straight pieces in all samples; `None` where they tell it not from the pieces.
+    /// Least squares of ripple and straight pieces in all samples; `None` where the pieces could be it.
     pub fn fit(&self, cycles: f64) -> Option<Fit> {
         let samples = self.run.len();
         let from = (samples % TOGETHER) as f64 + 0.5 * (TOGETHER as f64 - 1.0);
@@ -78,7 +81,7 @@ impl<'a> Ready<'a> {
         let whole = cc * ss - cs * cs;
         let (a, b) = ((ss * c - cs * s) / whole, (cc * s - cs * c) / whole);
         let u = self.sigma * (0.5 * (cc + ss) / whole).sqrt();
-        (whole > 0.0).then(|| Fit {
+        (whole > LEAST_APART * cc * ss).then(|| Fit {
             amplitude: (a * a + b * b - 2.0 * u * u).max(0.0).sqrt(),
             u,
             phase: b.atan2(a),

@@ -12,9 +12,13 @@ const INSTANTS: usize = 48;
 const MAINS_HZ: [f64; 4] = [50.0, 60.0, 100.0, 120.0];
 /// By how much of itself the frequency may be off.
 const NEAR: f64 = 0.02;
-/// Of ripple of another frequency so much is as slow as its samples show it; the rest is that of a switching
-/// supply, folded down (common practice: VCC has ripple of the mains and of what switches).
+/// Chance beforehand that ripple of another frequency is as slow as its samples show it, and no switching supply's,
+/// folded down (assumed; VCC has ripple of the mains and of what switches, common practice) …
 const SLOW: f64 = 0.1;
+/// … and that ripple of such a frequency is that of the mains (assumed).
+const MAINS: f64 = 0.99;
+/// Chance that an event contradicts ripple that acted as its samples show it (assumed).
+const AMISS: f64 = 0.01;
 
 /// A sine on a straight course before one event, in the direction in which the comparator acts.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -38,6 +42,7 @@ pub(super) struct Way {
     pub followed: f64,
 }
 
+#[cfg(test)]
 impl Way {
     /// With its crest.
     pub const CREST: Self = Self { followed: 0.0 };
@@ -83,19 +88,24 @@ impl Wave {
     }
 }
 
-/// How ripple that all these leads share acted.
+/// How the ripple before these events acted.
 pub(super) fn way(waves: &[Wave]) -> Way {
     let mains = |w: &Wave| MAINS_HZ.iter().any(|f| (w.hertz / f - 1.0).abs() < NEAR);
-    if !waves.iter().all(Wave::agrees) {
-        return Way::CREST;
-    }
-    let by_chance = if waves.iter().all(mains) {
-        0.0
-    } else {
-        waves.iter().map(Wave::by_chance).product::<f64>()
+    let beforehand = if waves.iter().all(mains) { MAINS } else { SLOW };
+    // how much likelier each event is where the ripple acted as its samples show it
+    let odds = |wave: &Wave| {
+        let least = 0.5 / INSTANTS as f64;
+        let chance = wave.by_chance().clamp(least, 1.0 - least);
+        let ratio = if wave.agrees() {
+            (1.0 - AMISS) / chance
+        } else {
+            AMISS / (1.0 - chance)
+        };
+        ratio.ln()
     };
+    let odds = (beforehand / (1.0 - beforehand)).ln() + waves.iter().map(odds).sum::<f64>();
     Way {
-        followed: SLOW / (SLOW + (1.0 - SLOW) * by_chance),
+        followed: 1.0 / (1.0 + (-odds).exp()),
     }
 }
 
@@ -146,8 +156,11 @@ mod tests {
 
     #[test]
     fn a_wave_at_its_trough_was_not_followed() {
-        assert_eq!(way(&[wave(std::f64::consts::PI)]), Way::CREST);
+        let trough = wave(std::f64::consts::PI);
+        assert!(way(&[trough, trough]).followed < 0.05);
         assert!(way(&[wave(-0.1), wave(-0.1)]).followed > 0.999);
+        // one that is amiss among many says little
+        assert!(way(&[wave(-0.1), trough, wave(-0.1), wave(-0.1)]).followed > 0.9);
         let fast = Wave {
             hertz: 77.0,
             slope: 5.0,

@@ -91,20 +91,13 @@ fn change(before: &Side, after: &Side, same_instruments: bool) -> Value {
 
 /// The value without ties that don't reach over to the other side.
 fn loosened(value: &Value, same_instruments: bool) -> Value {
-    let mut value = value.clone();
-    for term in &mut value.terms {
-        let shared = term.tie.is_some_and(|tie| match tie.source {
-            TieSource::Gain(_) | TieSource::Offset(_) | TieSource::TimeBase | TieSource::Meter => {
-                same_instruments
-            }
-            // one reading belongs to one side, as ripple does
-            TieSource::MeterReading(..) | TieSource::FlatPiece(..) | TieSource::Ripple(_) => false,
-        });
-        if !shared {
-            term.tie = None;
+    value.loosened(|source| match source {
+        TieSource::Gain(_) | TieSource::Offset(_) | TieSource::TimeBase | TieSource::Meter => {
+            same_instruments
         }
-    }
-    value
+        // one reading belongs to one side, as ripple does
+        TieSource::MeterReading(..) | TieSource::FlatPiece(..) | TieSource::Ripple(_) => false,
+    })
 }
 
 /// Is a change more than measuring explains? One without any uncertainty, as between two counts, is.
