@@ -139,3 +139,24 @@ fn places_in(number: usize, shot: &InspectedCapture) -> Vec<Note> {
     }
     notes
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::data::Term;
+
+    /// Ripple that is known to 50 mV in each of two shots lets their thresholds differ by 60 mV: it is not one
+    /// error of both, though they came over one range.
+    #[test]
+    fn ripple_of_two_shots_does_not_cancel() {
+        let with = |volts: f64, source: TieSource| {
+            Value::from_terms(volts, vec![Term::within("ripple", 0.05).tied(source, 1.0)])
+        };
+        let apart = |source: TieSource| {
+            let (a, b) = (with(8.40, source), with(8.46, source));
+            disagreement(Quantity::StartThreshold, &[(0, &a), (1, &b)])
+        };
+        assert_eq!(apart(TieSource::Ripple(7)), None);
+        assert!(apart(TieSource::Gain(7)).is_some());
+    }
+}

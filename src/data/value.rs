@@ -87,6 +87,15 @@ impl Value {
     }
 
     /// The value with those of its terms tied whose source `keeps` says so of; the others are errors of its own.
+    ///
+    /// ```
+    /// use firstpulse::data::{Term, TieSource, Value};
+    /// let tied = |source| Term::within("gain", 0.1).tied(source, 1.0);
+    /// let value = Value::from_terms(8.0, vec![tied(TieSource::Gain(1)), tied(TieSource::Ripple(1))]);
+    /// let loosened = value.loosened(|source| source == TieSource::Gain(1));
+    /// assert!(loosened.terms[0].tie.is_some() && loosened.terms[1].tie.is_none());
+    /// assert_eq!(loosened.u95, value.u95);
+    /// ```
     pub fn loosened(&self, keeps: impl Fn(TieSource) -> bool) -> Self {
         let mut value = self.clone();
         for term in &mut value.terms {

@@ -338,3 +338,40 @@ fn about_landing(values: &[f64], stair: &Stair, noise_v: f64) -> Vec<f64> {
     near.iter_mut().for_each(|v| *v -= mean);
     near
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Turned by 0.1 rad, a sine of 0.2 V leaves 0.02 V of itself: what a line through so many of its cycles makes
+    /// of the rest at the event, whatever its phase.
+    #[test]
+    fn what_a_turned_tone_leaves_is_in_the_line() {
+        for cycles in [0.5, 1.0, 2.0, 5.0, 12.0] {
+            let samples = 400;
+            let tone = Tone {
+                cycles: cycles / samples as f64,
+                u_phase: 0.02,
+                ..Tone::default()
+            };
+            let at_event = |phase: f64| {
+                let rest = |i: usize| {
+                    let back = i as f64 - samples as f64;
+                    (
+                        back,
+                        0.02 * (std::f64::consts::TAU * tone.cycles * back + phase).cos(),
+                    )
+                };
+                Line::fit((0..samples).map(rest)).unwrap().at(0.0)
+            };
+            let square = (0..24).map(|k| at_event(0.2618 * f64::from(k)).powi(2));
+            let rms = (square.sum::<f64>() / 24.0).sqrt();
+            let found = carried(&tone, samples);
+            assert!(
+                (0.9 * rms..4.0 * rms).contains(&found),
+                "{cycles}: {found} {rms}"
+            );
+        }
+        assert!(carried(&Tone::default(), 400) <= 0.0);
+    }
+}

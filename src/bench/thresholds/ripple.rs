@@ -281,6 +281,38 @@ mod tests {
         assert_eq!((found.above_v, found.below_v), (0.0, 0.0));
     }
 
+    /// Ripple that acted with its crest or 0.1 V lower: with the likelier of the two where the other is a rare
+    /// exception, else with both within 95 % of the half-width.
+    #[test]
+    fn one_of_two_ways_is_held_with_the_other() {
+        for percent in 6..95 {
+            let chance = f64::from(percent) / 100.0;
+            let further = 0.1 * chance.max(1.0 - chance);
+            assert!(0.95 * 0.1 * of_two(chance) > further - 1e-12, "{chance}");
+        }
+        assert!(of_two(0.01) < 0.2 && of_two(0.0) <= 0.0);
+        let tone = Tone {
+            amplitude: 0.2,
+            u: 0.001,
+            ..Tone::default()
+        };
+        let wave = Wave {
+            slope: 3.0,
+            amplitude: 0.2,
+            hertz: 100.0,
+            phase: 1.5,
+            within_s: 1e-4,
+            u: 0.002,
+        };
+        let (early, late) = wave.furthest();
+        let as_shown = 0.5 * (early + late);
+        let halfway = of_wave(&wave, &tone, Way { followed: 0.5 });
+        assert!((halfway.above_v - 0.5 * (0.2 + as_shown)).abs() < 1e-12);
+        assert!(halfway.doubt_v >= 0.5 * (0.2 - as_shown), "{halfway:?}");
+        let crest = of_wave(&wave, &tone, Way::CREST);
+        assert!(crest.doubt_v < 0.002 && crest.alone_v <= 0.0, "{crest:?}");
+    }
+
     #[test]
     fn few_samples_tell_nothing() {
         assert_eq!(
