@@ -45,9 +45,9 @@ const SURE_EACH: f64 = 20.0;
 const SURE_ALONE: f64 = 120.0;
 /// The amplitude is so many standard deviations.
 const STANDS_OUT: f64 = 5.0;
-/// Where bends are laid leaves this share of amplitude and phase open (drawn hands) …
-const ITSELF: f64 = 0.05;
-/// … and of one ripple the squared distances of the amplitudes, in their variances, are on average below this.
+/// Amplitudes of one ripple differ by this share of themselves beside many bends …
+const ALIKE: f64 = 0.05;
+/// … and their squared distances, in their variances, are on average below this.
 const DIFFER: f64 = 3.0;
 /// A line that is taken for one has to be so many times what noise and bends have there.
 const LEAST_LINE: f64 = 25.0;
@@ -116,14 +116,14 @@ impl Found {
         let cycles = best(&longest)?;
         let fit = |run: &Option<Ready<'_>>| run.as_ref()?.fit(cycles);
         let fits: Vec<Option<Fit>> = runs.iter().map(fit).collect();
-        let mean = |open_v: f64| {
-            let weight = |fit: &Fit| 1.0 / (fit.u.powi(2) + open_v.powi(2));
+        let mean = |near: f64| {
+            let weight = |fit: &Fit| 1.0 / (fit.u.powi(2) + (fit.open * near).powi(2));
             let whole: f64 = fits.iter().flatten().map(weight).sum();
             let parts = fits.iter().flatten().map(|f| weight(f) * f.amplitude);
             (parts.sum::<f64>() / whole, 1.0 / whole.sqrt())
         };
         let (near, _) = mean(0.0);
-        let (amplitude, u) = mean(ITSELF * near);
+        let (amplitude, u) = mean(near);
         let found = Self {
             cycles,
             amplitude,
@@ -136,7 +136,7 @@ impl Found {
     /// Ripple has one amplitude before all events; bends that look like it have any.
     fn is_one(&self) -> bool {
         let off = |fit: &Fit| {
-            let u = fit.u.hypot(ITSELF * self.amplitude);
+            let u = fit.u.hypot(ALIKE * self.amplitude);
             ((fit.amplitude - self.amplitude) / u).powi(2)
         };
         let count = self.fits.iter().flatten().count() as f64;
@@ -165,7 +165,7 @@ impl Found {
         Tone {
             amplitude: self.amplitude,
             u: self.u,
-            u_phase: fit.u.hypot(ITSELF.hypot(TURNED) * self.amplitude),
+            u_phase: fit.u.hypot(fit.open.hypot(TURNED) * self.amplitude),
             hidden: 0.0,
             cycles: self.cycles,
             phase: fit.phase,
@@ -283,7 +283,7 @@ mod tests {
             for (run, phase) in runs.iter().zip(phases) {
                 let fit = Ready::new(run, 0.05).unwrap().fit(cycles).unwrap();
                 assert!(fit.u < 0.004, "{}", fit.u);
-                let u = fit.u.hypot(ITSELF * 0.15);
+                let u = fit.u.hypot(ALIKE * 0.15);
                 let off = fit.amplitude - 0.15;
                 assert!(off.abs() < 3.0 * u, "{off} {u}");
                 let turned = fit.phase - phase;
@@ -308,6 +308,7 @@ mod tests {
             let fit = |amplitude: f64| Fit {
                 amplitude,
                 u: 0.004,
+                open: 0.0,
                 phase: 0.0,
             };
             let found = Found {

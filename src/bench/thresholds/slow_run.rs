@@ -26,6 +26,8 @@ pub(super) struct Fit {
     /// What noise leaves open of the amplitude, and of what it gives at an instant by its phase: a standard
     /// uncertainty.
     pub u: f64,
+    /// The share of amplitude and phase that the places of the bends leave open: a standard uncertainty.
+    pub open: f64,
     /// At the last sample, as of a cosine.
     pub phase: f64,
 }
@@ -69,7 +71,8 @@ impl<'a> Ready<'a> {
         let samples = self.run.len();
         let from = (samples % TOGETHER) as f64 + 0.5 * (TOGETHER as f64 - 1.0);
         let ramp = |bend: &f64| smooth::ramp(bend * TOGETHER as f64 + from, samples);
-        let ramps: Vec<Vec<f64>> = self.laid(Some(cycles)).bends.iter().map(ramp).collect();
+        let bends = self.laid(Some(cycles)).bends;
+        let ramps: Vec<Vec<f64>> = bends.iter().map(ramp).collect();
         let pieces = smooth::laid(self.run, self.sigma, &ramps, 0);
         let [cosine, sine] = waves(cycles, samples).map(|wave| pieces.without(wave));
         let (cc, cs, ss) = (
@@ -84,9 +87,15 @@ impl<'a> Ready<'a> {
         (whole > LEAST_APART * cc * ss).then(|| Fit {
             amplitude: (a * a + b * b - 2.0 * u * u).max(0.0).sqrt(),
             u,
+            open: open(bends.len() as f64 / (cycles * samples as f64)),
             phase: b.atan2(a),
         })
     }
+}
+
+/// What so many bends a cycle leave open: little at one in two cycles, a tenth at one in each (drawn hands).
+fn open(bends_per_cycle: f64) -> f64 {
+    (0.07 * bends_per_cycle.powi(2)).min(0.1)
 }
 
 /// Cosine and sine of so many cycles a sample, counted back from the last one.
