@@ -392,6 +392,26 @@ fn pulses_bound_the_events() {
     assert!(found.events.iter().all(|e| e.witness == Role::Out));
 }
 
+/// Pulses of OUT that the samples miss for 150 of them now and then, and for the last 80: as long as that says
+/// nothing, and the record shows no stop.
+#[test]
+fn a_pause_at_the_end_is_no_stop_where_pauses_are_longer() {
+    let up_and_hold = |t: f64| by_hand(t.min(15.0));
+    let swept = swept(up_and_hold, |_, _| 0.0, 24.0);
+    let count = swept.runs.len();
+    let met = |i: usize| (i * 7919 % 101) % 3 == 0 && i % 1500 > 150 && i + 80 < count;
+    let high = |(i, on): (usize, &bool)| if *on && met(i) { 8.0 } else { 0.1 };
+    let out: Vec<f64> = swept.runs.iter().enumerate().map(high).collect();
+    let shot = made::shot(vec![
+        record("VCC", swept.vcc.clone(), 0.03),
+        record("OUT", out, 0.02),
+    ]);
+    let found = made::examine(&[shot], &options(&[Role::Vcc, Role::Out]));
+    holds(&found, Quantity::StartThreshold, START_V);
+    let stop = &row(&found, Quantity::StopThreshold).measured;
+    assert!(stop.value().is_none(), "{stop:?}");
+}
+
 /// VCC alone, fed through a resistance: it steps down at the start and up at the stop.
 #[test]
 fn a_feed_resistance_makes_vcc_its_own_witness() {

@@ -16,6 +16,8 @@ const LEAST_ABOVE_V: f64 = 1.5;
 /// An idle stretch of fewer samples than this ends no run: with a third of the samples high, chance
 /// leaves 50 of them low once in a thousand million.
 const LEAST_PAUSE: f64 = 50.0;
+/// A run ends before the record does where nothing pulses for so many times the longest of its own pauses.
+const BEYOND_PAUSES: f64 = 1.5;
 /// Fewest rises: fewer are no run.
 const FEWEST_RISES: usize = 8;
 /// Of all the time that the pulses run this part may lie in pauses longer than is allowed for.
@@ -91,6 +93,8 @@ pub(super) fn find(
             _ => runs.push((block, block)),
         }
     }
+    let longest = pauses.iter().copied().fold(0.0, f64::max);
+    let quiet = LEAST_PAUSE.max(BEYOND_PAUSES * longest);
     let missed = if followed {
         usual
     } else {
@@ -103,7 +107,7 @@ pub(super) fn find(
     let usually = if followed { 0.5 } else { SELDOM_MORE } * missed;
     let ends = runs
         .iter()
-        .flat_map(|run| events(index, out, role, *run, (usually, level)));
+        .flat_map(|run| events(index, out, role, *run, (usually, quiet, level)));
     Activity::Events(ends.collect())
 }
 
@@ -125,13 +129,13 @@ fn missed(mut pauses: Vec<f64>, runs: &[(usize, usize)], size: f64) -> f64 {
 }
 
 /// Start and stop of one run of active blocks, each by `missed` samples beyond its first and last high one
-/// and within as many; none where the run reaches an end of the record.
+/// and within as many; none where the run reaches an end of the record, or leaves less than `quiet` samples there.
 fn events(
     index: usize,
     out: &Trace<'_>,
     role: Role,
     (first, last): (usize, usize),
-    (missed, level): (f64, f64),
+    (missed, quiet, level): (f64, f64, f64),
 ) -> Vec<Event> {
     let size = out.block_size();
     let samples = |block: usize| out.values(block * size..((block + 1) * size).min(out.len()));
@@ -152,8 +156,8 @@ fn events(
         witness: role,
         vcc: None,
     };
-    let end = out.len() as f64 - 1.0 - LEAST_PAUSE;
-    let start = from.filter(|from| *from > LEAST_PAUSE);
+    let end = out.len() as f64 - 1.0 - quiet;
+    let start = from.filter(|from| *from > quiet);
     let start = start.map(|from| event(EventKind::Start, from - missed));
     let stop = to
         .filter(|to| *to < end)
