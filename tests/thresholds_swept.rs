@@ -399,7 +399,7 @@ fn a_pause_at_the_end_is_no_stop_where_pauses_are_longer() {
     let up_and_hold = |t: f64| by_hand(t.min(15.0));
     let swept = swept(up_and_hold, |_, _| 0.0, 24.0);
     let count = swept.runs.len();
-    let met = |i: usize| (i * 7919 % 101) % 3 == 0 && i % 1500 > 150 && i + 80 < count;
+    let met = |i: usize| (i * 7919 % 101).is_multiple_of(3) && i % 1500 > 150 && i + 80 < count;
     let high = |(i, on): (usize, &bool)| if *on && met(i) { 8.0 } else { 0.1 };
     let out: Vec<f64> = swept.runs.iter().enumerate().map(high).collect();
     let shot = made::shot(vec![
