@@ -1,8 +1,7 @@
 //! A sine of one frequency that several stretches share, each with a phase of its own: found in the sum of
 //! their spectra where none of them alone shows it.
 
-use super::stats;
-use super::tone::{levelled, peak, spectrum_of};
+use super::tone::{levelled, mean_line, peak, spectrum_of};
 
 /// Fewest cycles within a stretch that counts: slower is a bend of its course.
 const FEWEST_CYCLES: f64 = 5.0;
@@ -85,8 +84,7 @@ fn part(stretch: &[f64], size: usize) -> Option<Part> {
     if first + 8 >= power.len() {
         return None;
     }
-    // of exponentially distributed lines the median is ln 2 of the mean
-    let usual = stats::median(&mut power[first..].to_vec()) / std::f64::consts::LN_2;
+    let usual = mean_line(&power[first..]);
     if usual.is_nan() || usual <= 0.0 {
         return None;
     }

@@ -37,9 +37,7 @@ pub fn find(values: &[f64]) -> Option<Tone> {
     let lowest = (FEWEST_CYCLES.ceil() as usize).max(2);
     let strongest =
         (lowest..power.len().saturating_sub(1)).max_by(|a, b| power[*a].total_cmp(&power[*b]))?;
-    let mut beside = power[lowest..].to_vec();
-    // of exponentially distributed lines the median is ln 2 of the mean
-    let usual = super::stats::median(&mut beside) / std::f64::consts::LN_2;
+    let usual = mean_line(&power[lowest..]);
     if power[strongest] < usual * ((n as f64 / 2.0).ln() + MARGIN) {
         return None;
     }
@@ -47,6 +45,12 @@ pub fn find(values: &[f64]) -> Option<Tone> {
     let fundamental = fundamental(&power, strongest, lowest);
     let start = peak(&power, fundamental) / padded;
     refined(&level, start)
+}
+
+/// Mean power of the lines of noise, by their median, which single lines do not move: it is ln 2 of the mean of
+/// exponentially distributed ones. NaN without lines.
+pub fn mean_line(power: &[f64]) -> f64 {
+    super::stats::median(&mut power.to_vec()) / std::f64::consts::LN_2
 }
 
 /// The values without mean and drift, gaps bridged.

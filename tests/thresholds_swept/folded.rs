@@ -13,10 +13,10 @@ fn thinned(name: &str, values: &[f64], sigma: f64) -> firstpulse::data::Channel 
     channel
 }
 
-/// Ripple of 0.2 V that shows as one cycle in 40 samples, two and a half of them in a volt.
+/// Ripple of 0.2 V that shows as one cycle in 59 samples, less than two of them in a volt.
 fn inspected(own: bool, phase: f64) -> Inspection {
     let rate = RATE / ONE_IN as f64;
-    let hertz = 2701.0 * rate + 0.025 * rate;
+    let hertz = 2701.0 * rate + 0.017 * rate;
     let swing = move |t: f64, on: bool| {
         if on || !own {
             0.2 * (std::f64::consts::TAU * hertz * t + phase).sin()
@@ -32,8 +32,8 @@ fn inspected(own: bool, phase: f64) -> Inspection {
     made::examine(&[shot], &options(&[Role::Vcc, Role::Vref]))
 }
 
-/// How far start and stop are off, in their u95, for twelve phases of the ripple.
-fn off(own: bool) -> Vec<f64> {
+/// How far start and stop are off, in their u95, and these, for twelve phases of the ripple.
+fn off(own: bool) -> Vec<(f64, f64)> {
     let mut all = Vec::new();
     for k in 0..12 {
         let found = inspected(own, 0.55 * f64::from(k));
@@ -42,21 +42,23 @@ fn off(own: bool) -> Vec<f64> {
             (Quantity::StopThreshold, STOP_V),
         ] {
             let value = value(&found, quantity);
-            all.push((value.value - truth).abs() / value.u95);
+            all.push(((value.value - truth).abs() / value.u95, value.u95));
         }
     }
     all
 }
 
 /// 95 of 100 values lie within their u95: of 24 fewer than 21 do in one case of a hundred. Not seen, the ripple
-/// would leave each off by its 0.2 V, beside a u95 of 0.02 to 0.18 V.
+/// would be scatter that nothing explains, and most values would be known to 0.1 V or worse.
 #[test]
 fn ripple_folded_down_to_the_pace_of_a_hand_is_seen() {
     for own in [false, true] {
         let off = off(own);
-        let held = off.iter().filter(|off| **off <= 1.0).count();
+        let held = off.iter().filter(|off| off.0 <= 1.0).count();
         assert!(held >= 21, "{own}: {off:?}");
-        assert!(off.iter().all(|off| *off < 2.0), "{own}: {off:?}");
+        assert!(off.iter().all(|off| off.0 < 2.0), "{own}: {off:?}");
+        let sharp = off.iter().filter(|off| off.1 < 0.06).count();
+        assert!(sharp >= 14, "{own}: {off:?}");
     }
 }
 

@@ -5,7 +5,8 @@
 use std::ops::Range;
 
 use crate::data::{Event, EventKind};
-use crate::signal::{shared_tone, stats};
+use crate::signal::shared_tone;
+use crate::signal::tone::mean_line;
 
 use super::lead::{self, Lead};
 use super::sampled::Sampled;
@@ -235,11 +236,6 @@ fn lines(runs: &[&Ready<'_>]) -> Vec<f64> {
     tops.sort_by(|a, b| whole[*b].total_cmp(&whole[*a]));
     tops.truncate(CLOSELY);
     tops.into_iter().map(|k| k as f64 / size).collect()
-}
-
-/// Mean of lines by their median, which single ones do not move.
-fn mean_line(power: &[f64]) -> f64 {
-    stats::median(&mut power.to_vec()) / std::f64::consts::LN_2
 }
 
 #[cfg(test)]
