@@ -4,7 +4,7 @@
 //! A block of samples is active when its highest one is well above the lower state. The upper state
 //! does not serve: OUT follows VCC, and a sweep lowers it by half.
 
-use crate::data::{Event, EventKind, Role};
+use crate::data::{Event, EventKind, Pulses, Role};
 use crate::signal::stats;
 
 use super::trace::Trace;
@@ -31,13 +31,18 @@ const SELDOM_MORE: f64 = 0.3;
 const FOLLOWED: f64 = 6.0;
 /// Where so many samples in a row may have missed the pulses, the events are not bounded.
 const MOST_MISSED: f64 = 200.0;
-const IN_STEP_WHY: &str = "its samples fall in step with the pulses";
+const IN_STEP_WHY: &str = "pulses, so it runs, but its samples fall in step with the pulses";
+const FEW_WHY: &str = "goes high, but its samples meet too few pulses";
 /// Rises that lie further apart than this, in samples, though not evenly, come from samples that fall
 /// in step with the pulses.
 const IN_STEP: f64 = 20.0;
 /// A stop and the next start lie at least so far apart in volts: half the hysteresis of the narrowest
 /// variant (0.8 V typical, SLUS223G).
-const LEAST_HYSTERESIS_V: f64 = 0.4;
+pub(super) const LEAST_HYSTERESIS_V: f64 = 0.4;
+/// High samples return evenly where more than this share of their distances lies within …
+const MOSTLY: f64 = 0.5;
+/// … this part of the usual one.
+const EVENLY: f64 = 0.3;
 
 /// What bursts of pulses tell.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,9 +64,18 @@ pub(super) fn find(
     role: Role,
     vcc_at: impl Fn(f64) -> Option<f64>,
 ) -> Activity {
-    let Some(pulses) = out.pulses().filter(|p| p.rising.len() >= FEWEST_RISES) else {
+    let Some(pulses) = out.pulses() else {
         return Activity::Still;
     };
+    let level = high_level(out, pulses);
+    if pulses.rising.len() < FEWEST_RISES {
+        let high = !pulses.rising.is_empty() && out.true_of(out.facts().max) > level;
+        return if high {
+            Activity::CantTell(FEW_WHY)
+        } else {
+            Activity::Still
+        };
+    }
     let mut gaps: Vec<f64> = pulses.rising.windows(2).map(|w| w[1] - w[0]).collect();
     let usual = stats::median(&mut gaps);
     let even = |g: &&f64| (**g - usual).abs() < 0.1 * usual;
@@ -69,8 +83,6 @@ pub(super) fn find(
     if !followed && usual > IN_STEP {
         return Activity::CantTell(IN_STEP_WHY);
     }
-    let (low, high) = (out.true_of(pulses.low), out.true_of(out.facts().max));
-    let level = low + (ABOVE_LOW * (high - low)).max(LEAST_ABOVE_V);
     let active: Vec<usize> = (0..out.blocks())
         .filter(|b| out.block_range(*b).1 > level)
         .collect();
@@ -109,6 +121,45 @@ pub(super) fn find(
         .iter()
         .flat_map(|run| events(index, out, role, *run, (usually, quiet, level)));
     Activity::Events(ends.collect())
+}
+
+/// Where samples of a pulse were high.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Glimpses {
+    /// First and last time of high samples in a row, in seconds.
+    pub high_s: Vec<(f64, f64)>,
+    /// Usual distance of such rows, in seconds, where they return evenly.
+    pub usual_s: Option<f64>,
+}
+
+/// Where OUT or the gate is seen high; `None` where it never goes from low to high.
+pub(super) fn glimpses(out: &Trace<'_>) -> Option<Glimpses> {
+    let pulses = out.pulses().filter(|p| !p.rising.is_empty())?;
+    let level = high_level(out, pulses);
+    let mut high_s: Vec<(f64, f64)> = Vec::new();
+    let mut last = None;
+    for block in (0..out.blocks()).filter(|b| out.block_range(*b).1 > level) {
+        let at = out.time(out.block_middle(block));
+        match high_s.last_mut() {
+            Some(row) if last == block.checked_sub(1) => row.1 = at,
+            _ => high_s.push((at, at)),
+        }
+        last = Some(block);
+    }
+    let mut gaps: Vec<f64> = high_s.windows(2).map(|w| w[1].0 - w[0].0).collect();
+    let usual = stats::median(&mut gaps);
+    let even = gaps.iter().filter(|g| (**g - usual).abs() < EVENLY * usual);
+    let evenly = high_s.len() >= FEWEST_RISES && even.count() as f64 > MOSTLY * gaps.len() as f64;
+    Some(Glimpses {
+        high_s,
+        usual_s: evenly.then_some(usual),
+    })
+}
+
+/// The level above which a sample belongs to a pulse, in true volts.
+fn high_level(out: &Trace<'_>, pulses: &Pulses) -> f64 {
+    let (low, high) = (out.true_of(pulses.low), out.true_of(out.facts().max));
+    low + (ABOVE_LOW * (high - low)).max(LEAST_ABOVE_V)
 }
 
 /// Samples that may have fallen between the pulses before one met a pulse.

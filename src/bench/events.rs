@@ -6,6 +6,7 @@ use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, SampleKind, 
 use super::activity::{self, Activity};
 use super::corners;
 use super::decay::{decay_start, foot_of_rise, last_before};
+use super::glimpses;
 use super::kinks;
 use super::trace::Trace;
 
@@ -47,13 +48,31 @@ fn witnessed(index: usize, shot: &InspectedCapture) -> Vec<Event> {
         return by_itself;
     }
     // where both tell, pulses that the record follows are nearer the event than a step of VCC
-    let by_step = kinks::find(index, &vcc);
+    let by_step = by_glimpses(index, shot, &vcc, kinks::find(index, &vcc));
     let by_pulses = of_pulses(index, shot, &vcc);
-    match (by_step.is_empty(), by_pulses.is_empty()) {
-        (false, true) => by_step,
-        (false, false) if same(&by_step, &by_pulses) => closer(by_step, by_pulses),
-        _ => by_pulses,
+    if by_pulses.is_empty() {
+        return by_step;
     }
+    if same(&by_step, &by_pulses) {
+        return closer(by_step, by_pulses);
+    }
+    by_pulses
+}
+
+/// Starts and stops by steps of VCC beside what is seen of OUT, else of the gate; `by_step` where that tells
+/// more.
+fn by_glimpses(
+    index: usize,
+    shot: &InspectedCapture,
+    vcc: &Trace<'_>,
+    by_step: Vec<Event>,
+) -> Vec<Event> {
+    let pulses = [Role::Out, Role::Gate].map(|role| Trace::of_role(shot, role));
+    let seen = pulses.iter().flatten().find_map(activity::glimpses);
+    let found = seen.map(|seen| glimpses::find(index, vcc, &seen));
+    found
+        .filter(|found| found.len() >= by_step.len())
+        .unwrap_or(by_step)
 }
 
 /// Starts and stops by the bursts of OUT, else of the gate.
@@ -80,17 +99,19 @@ fn activity_of(
     Trace::of_role(shot, role).map(|trace| activity::find(index, &trace, role, vcc_at))
 }
 
-/// Why OUT or the gate, which pulse, don't tell a start or a stop; `None` where they do, or don't pulse.
-pub fn why_pulses_tell_none(shot: &InspectedCapture) -> Option<(Role, &'static str)> {
+/// Why OUT or the gate does not tell a start or a stop: as the end of a sentence about that pin.
+pub fn why_pulses_tell_none(
+    shot: &InspectedCapture,
+    events: &[Event],
+) -> Option<(Role, &'static str)> {
     let vcc = Trace::of_role(shot, Role::Vcc)?;
     [Role::Out, Role::Gate]
         .into_iter()
         .find_map(|role| match activity_of(0, shot, role, &vcc)? {
             Activity::CantTell(why) => Some((role, why)),
-            Activity::Events(events) if events.is_empty() => Some((
-                role,
-                "it pulses from the beginning of the record to its end",
-            )),
+            Activity::Events(found) if found.is_empty() && events.is_empty() => {
+                Some((role, "pulses from the beginning of the record to its end"))
+            }
             _ => None,
         })
 }

@@ -9,14 +9,18 @@ pub mod align;
 mod bulk;
 pub mod choices;
 pub mod corners;
+mod course;
 mod cycles;
 mod decay;
 mod delay;
 pub mod dip;
+#[cfg(test)]
+mod drawn;
 pub mod edges;
 pub mod events;
 mod flat;
 pub mod frequency;
+mod glimpses;
 pub mod hiccup;
 mod jitter;
 pub mod join;

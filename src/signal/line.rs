@@ -72,6 +72,11 @@ impl Line {
 
     /// Standard uncertainty of the slope.
     pub fn u_slope(&self) -> f64 {
-        self.scatter / self.spread.sqrt()
+        self.u_slope_with(self.scatter)
+    }
+
+    /// The same, were the scatter `sigma`.
+    pub fn u_slope_with(&self, sigma: f64) -> f64 {
+        sigma / self.spread.sqrt()
     }
 }

@@ -167,10 +167,15 @@ class Budget:
         seen = value * self.gain + self.offset + self.rng.normal(0.0, u, BUDGET)
         return self.to_volts(seen, self.drawn, value) - value + self.rng.uniform(-half_step, half_step, BUDGET)
 
+    def shares(self):
+        """How much of the ripple that may hide is there: one and the same at starts and stops, between none and all."""
+        return self.rng.uniform(-1.0, 1.0, BUDGET)
+
 
 def estimate(rng, record):
     """Value and half-width by quantity."""
     budget, out, errors = Budget(rng, record), {}, {}
+    shares = budget.shares()
     half_step = HALF_STEP_V if record.p["steps"] else 0.0
     for word, start in (("start", True), ("stop", False)):
         read = [at_event(rng, record, event) for event in record.sweep.of(start)]
@@ -181,7 +186,8 @@ def estimate(rng, record):
             u = math.sqrt(sum(r[kind][1] ** 2 for r in read)) / len(read)
             value = budget.value(seen)
             hidden = max(r.get("hidden", 0.0) for r in read) if kind == "threshold" else 0.0
-            errors[name] = budget.errors(value, u, max(half_step, hidden))
+            # hidden ripple raises the start and lowers the stop
+            errors[name] = budget.errors(value, u, half_step) + (hidden if start else -hidden) * shares
             out[name] = {"value": value, "u95": float(np.quantile(np.abs(errors[name]), 0.95)),
                          "clear": kind == "threshold" or read[0]["peak"] > 6.0 * u and read[0]["peak"] > 0.1}
     if "start_threshold" in out and "stop_threshold" in out:

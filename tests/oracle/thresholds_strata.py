@@ -57,6 +57,7 @@ VARIED = {
     "points-ripple": POINTS | MAINS,
     "points-rtct": POINTS | {"witness": "rtct"},
     "points-out": POINTS | {"witness": "out"},
+    "points-out-exact": POINTS | NARROW | {"witness": "out"},
     # the lowest and the highest of each interval
     "pairs-rows": PAIRS | {"pairs": "rows"},
     "pairs-columns": PAIRS | {"pairs": "columns"},

@@ -131,11 +131,12 @@ fn apart(leads: &mut [&mut Lead], tone: SharedTone, sampled: &Sampled<'_>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bench::drawn;
     use crate::bench::thresholds::lead::made;
 
     /// A rise with a sine of 0.1 cycles a sample and noise of 0.08.
     fn lead(samples: usize, amplitude: f64, seed: u64) -> Lead {
-        let mut noise = made::noise(seed);
+        let mut noise = drawn::noise(seed);
         let one = |i: usize| {
             let t = i as f64;
             let sine = (std::f64::consts::TAU * 0.1 * t).sin();

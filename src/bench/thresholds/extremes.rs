@@ -14,8 +14,11 @@ const OF_NOISE: f64 = 16.0;
 const ADDED: (f64, f64) = (6.0, 4.0);
 /// Share of the room before the starts by which that before the stops has to be larger.
 const LARGER: f64 = 0.15;
-/// Share of the room of noise in which ripple may hide.
-const HIDDEN: f64 = 0.33;
+/// Half of the room over the scatter of the middles, for normal noise of the fewest samples that an interval is
+/// taken to have had: 10.
+const LEAST_OF_NOISE: f64 = 3.5;
+/// Share of the room beyond that within which ripple may hide.
+const HIDDEN: f64 = 0.5;
 
 /// Adds to the ripple of each reading what happens within the intervals.
 pub(super) fn within_intervals(readings: &mut [Option<Reading>], code_v: f64) {
@@ -28,7 +31,7 @@ pub(super) fn within_intervals(readings: &mut [Option<Reading>], code_v: f64) {
             continue;
         };
         let scatter = ripple::noise_square(&reading.scatter.clean).map_or(0.0, f64::sqrt);
-        let (by, doubt) = supply(quiet.unwrap_or(half), scatter.max(0.25 * code_v));
+        let (by, doubt) = supply(quiet.unwrap_or(half), scatter, 0.25 * code_v);
         let own = quiet.map_or((0.0, 0.0), |quiet| more(half, quiet, u));
         reading.ripple.above_v += by + own.0;
         reading.ripple.below_v += by + own.0;
@@ -36,12 +39,14 @@ pub(super) fn within_intervals(readings: &mut [Option<Reading>], code_v: f64) {
     }
 }
 
-/// Ripple of the supply, and within what half-width.
-fn supply(half: f64, scatter: f64) -> (f64, f64) {
-    if half > OF_NOISE * scatter {
-        ((half - ADDED.0 * scatter).max(0.0), ADDED.1 * scatter)
+/// Ripple of the supply, and within what half-width; rounding to codes hides what is
+/// less than `least`.
+fn supply(half: f64, scatter: f64, least: f64) -> (f64, f64) {
+    let rounded = scatter.max(least);
+    if half > OF_NOISE * rounded {
+        ((half - ADDED.0 * rounded).max(0.0), ADDED.1 * rounded)
     } else {
-        (0.0, HIDDEN * half)
+        (0.0, HIDDEN * (half - LEAST_OF_NOISE * scatter).max(least))
     }
 }
 
@@ -62,8 +67,14 @@ mod tests {
 
     #[test]
     fn noise_alone_hides_ripple_and_gives_none() {
-        assert_eq!(supply(0.2, 0.025), (0.0, HIDDEN * 0.2));
-        let (by, doubt) = supply(0.2, 0.005);
+        // of 100 samples: half of what noise of 10 would not have made
+        let (by, doubt) = supply(0.2, 0.025, 0.0);
+        assert!(
+            by.abs() < 1e-12 && (doubt - 0.05625).abs() < 1e-9,
+            "{by} {doubt}"
+        );
+        assert_eq!(supply(0.08, 0.025, 0.02), (0.0, 0.01));
+        let (by, doubt) = supply(0.2, 0.005, 0.0);
         assert!((by - 0.17).abs() <= doubt, "{by} {doubt}");
     }
 

@@ -4,16 +4,11 @@
 use crate::data::EventKind;
 use crate::signal::Line;
 
-use super::bends::Left;
-use super::course::{SURE, UNEXPLAINED};
+use super::super::course::{Hand, Left, SURE, UNEXPLAINED};
 use super::lead::Lead;
 
-/// A hand bends its course about once in two volts …
-const BENDS_PER_V: f64 = 0.5;
-/// … by about so much of the slope, as a standard deviation …
-const BY: f64 = 0.6;
-/// … which counts as much as so many volts and bends of the record (the three of them chosen on drawn records of
-/// an even and an uneven hand, and judged on others).
+/// What is known of hands beforehand counts as much as so many volts and bends of the record (chosen on drawn records of an even
+/// and an uneven hand, and judged on others).
 const BEFOREHAND: f64 = 1.2;
 /// A piece that is slower than so much of its neighbour is a rest before or after the turning, no bend of it.
 const RESTS: f64 = 0.12;
@@ -25,50 +20,32 @@ const DIFFER: f64 = 3.0;
 /// hands of both kinds).
 const SURE_ONES: f64 = 0.7;
 
-/// What is expected of bends.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Hand {
-    /// How many in a volt.
-    pub bends_per_v: f64,
-    /// Standard deviation of the change of the slope, as a share of the slope after it.
-    pub by: f64,
-}
-
-impl Default for Hand {
-    fn default() -> Self {
-        Self {
-            bends_per_v: BENDS_PER_V,
-            by: BY,
-        }
-    }
-}
-
-impl Hand {
-    /// By the courses before all events, each with the standard deviation of its samples.
-    pub fn of<'a>(leads: impl Iterator<Item = (&'a Lead, f64)>) -> Self {
-        let (mut volts, mut bends, mut square) = (BEFOREHAND, 0.0, BEFOREHAND * BY * BY);
-        // without any noise each rounding of a number would be a bend
-        for (lead, sigma) in leads.filter(|(_, sigma)| *sigma > 0.0) {
-            let pieces = pieces(lead, sigma);
-            let moves = |piece: &Line| piece.slope > 0.0;
-            let of_piece = |p: &Line| p.slope * (p.count - 1) as f64;
-            volts += pieces
-                .iter()
-                .filter(|p| moves(p))
-                .map(of_piece)
-                .sum::<f64>();
-            for pair in pieces.windows(2).filter(|p| p.iter().all(moves)) {
-                let ratio = pair[0].slope / pair[1].slope;
-                if differ(pair, sigma) && (RESTS..1.0 / RESTS).contains(&ratio) {
-                    bends += 1.0;
-                    square += (ratio - 1.0).min(MOST_BY).powi(2);
-                }
+/// By the courses before all events, each with the standard deviation of its samples.
+pub(super) fn of<'a>(leads: impl Iterator<Item = (&'a Lead, f64)>) -> Hand {
+    let usual = Hand::default();
+    let (mut volts, mut bends) = (BEFOREHAND, 0.0);
+    let mut square = BEFOREHAND * usual.by * usual.by;
+    // without any noise each rounding of a number would be a bend
+    for (lead, sigma) in leads.filter(|(_, sigma)| *sigma > 0.0) {
+        let pieces = pieces(lead, sigma);
+        let moves = |piece: &Line| piece.slope > 0.0;
+        let of_piece = |p: &Line| p.slope * (p.count - 1) as f64;
+        volts += pieces
+            .iter()
+            .filter(|p| moves(p))
+            .map(of_piece)
+            .sum::<f64>();
+        for pair in pieces.windows(2).filter(|p| p.iter().all(moves)) {
+            let ratio = pair[0].slope / pair[1].slope;
+            if differ(pair, sigma) && (RESTS..1.0 / RESTS).contains(&ratio) {
+                bends += 1.0;
+                square += (ratio - 1.0).min(MOST_BY).powi(2);
             }
         }
-        Self {
-            bends_per_v: (BEFOREHAND * BENDS_PER_V + bends / SURE_ONES) / volts,
-            by: (square / (BEFOREHAND + bends)).sqrt(),
-        }
+    }
+    Hand {
+        bends_per_v: (BEFOREHAND * usual.bends_per_v + bends / SURE_ONES) / volts,
+        by: (square / (BEFOREHAND + bends)).sqrt(),
     }
 }
 
@@ -128,13 +105,14 @@ fn cut(points: &[(f64, f64)], sigma: f64, pieces: &mut Vec<Line>) {
 mod tests {
     use super::super::lead::made;
     use super::*;
+    use crate::bench::drawn;
 
     const SIGMA: f64 = 0.02;
 
     /// 400 levels up to an event, in pieces of these slopes (volts a level).
     fn lead(slopes: &[f64]) -> Lead {
         let each = 400 / slopes.len();
-        let mut noise = made::noise(5);
+        let mut noise = drawn::noise(5);
         let mut level = 10.0;
         let one = |i: usize| {
             level += slopes[i / each];
@@ -147,7 +125,7 @@ mod tests {
     }
 
     fn hand(leads: &[Lead]) -> Hand {
-        Hand::of(leads.iter().map(|lead| (lead, SIGMA)))
+        of(leads.iter().map(|lead| (lead, SIGMA)))
     }
 
     #[test]

@@ -265,7 +265,7 @@ mod tests {
     /// can't be excluded, and nothing speaks for them.
     #[test]
     fn a_single_slow_course_has_none() {
-        let mut noise = [0, 1].map(super::super::lead::made::noise);
+        let mut noise = [0, 1].map(crate::bench::drawn::noise);
         for slope in [0.01, 0.05] {
             for k in 0..12 {
                 let one = |i: usize| (slope * i as f64 + 1.5 * noise[k % 2]()).round();

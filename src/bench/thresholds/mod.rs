@@ -5,11 +5,9 @@
 //! term `sample interval`. VREF's rise itself (0.1 ms for each microfarad behind it) is less than a
 //! millivolt of any sweep made by hand.
 
-mod bends;
 mod budget;
 mod chain;
 mod common;
-mod course;
 mod extremes;
 mod hand;
 mod landings;

@@ -3,16 +3,15 @@
 use crate::data::{Event, EventKind};
 use crate::signal::{Line, stats};
 
+use super::super::course::{self, Course, Hand};
 use super::super::trace::Trace;
-use super::course::Course;
-use super::hand::Hand;
 use super::lead::{self, Lead};
 use super::ripple::{self, Noise, Ripple, Scatter};
 use super::sampled::Sampled;
 use super::stairs::Stair;
 use super::tone::{self, Tone};
 use super::wave::{self, Wave};
-use super::{common, course, extremes, slow, unsteady};
+use super::{common, extremes, hand, slow, unsteady};
 
 /// Most samples in the line before an event.
 const MOST_SAMPLES: usize = 3000;
@@ -133,7 +132,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
 /// How the hand turns, by the leads that show it.
 fn hand_of(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Hand {
     let turned = leads.iter().flatten().filter(|l| l.stair.is_none());
-    Hand::of(turned.map(|lead| (lead, sigma(&lead.clean, sampled))))
+    hand::of(turned.map(|lead| (lead, sigma(&lead.clean, sampled))))
 }
 
 /// One knob turns in one kind of step: where the tone of some events shows it, the others lie within one too.

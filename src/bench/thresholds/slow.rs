@@ -240,15 +240,15 @@ fn lines(runs: &[&Ready<'_>]) -> Vec<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::lead::made;
     use super::*;
+    use crate::bench::drawn;
 
     const CYCLES: f64 = 0.0131;
 
     /// 500 levels of a hand that changes its speed by up to three times every 125 of them, with a sine that goes
     /// through six and a half cycles, and the phase of it at the last of them.
     fn run(amplitude: f64, seed: u64) -> (Vec<f64>, f64) {
-        let mut noise = made::noise(seed + 1);
+        let mut noise = drawn::noise(seed + 1);
         let mut level = 8.0;
         let begin = 0.7 * seed as f64;
         let phase = |i: usize| std::f64::consts::TAU * CYCLES * i as f64 + begin;

@@ -157,14 +157,14 @@ fn beside(mut course: Vec<f64>, base: &[Vec<f64>]) -> Option<Vec<f64>> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::lead::made;
     use super::*;
+    use crate::bench::drawn;
 
     /// A slope that doubles after 130 of 400 levels: 0.01 V a level of change beside noise of 0.02 V is known to
     /// about a level.
     #[test]
     fn a_bend_is_found_where_it_is() {
-        let mut noise = made::noise(3);
+        let mut noise = drawn::noise(3);
         let bent = |i: usize| 0.01 * i as f64 + 0.01 * (i as f64 - 130.0).max(0.0);
         let values: Vec<f64> = (0..400).map(|i| bent(i) + 0.02 * noise()).collect();
         let found = laid(&values, 0.02, &[], 8);
@@ -177,7 +177,7 @@ mod tests {
     #[test]
     fn shapes_beside_are_left_out() {
         let sine: Vec<f64> = (0..300).map(|i| (0.2 * f64::from(i)).sin()).collect();
-        let mut noise = made::noise(4);
+        let mut noise = drawn::noise(4);
         let one = |(i, s): (usize, &f64)| 7.0 * s + 0.01 * i as f64 + 0.02 * noise();
         let values: Vec<f64> = sine.iter().enumerate().map(one).collect();
         let found = laid(&values, 0.02, std::slice::from_ref(&sine), 8);

@@ -44,10 +44,11 @@ fn not_reached(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> St
     let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
         return format!("no {} is seen in this capture", kind.id());
     };
-    if let Some((role, why)) = why_pulses_tell_none(shot).filter(|_| events.is_empty()) {
+    if let Some((role, why)) = why_pulses_tell_none(shot, events) {
         return format!(
-            "{} pulses, so it runs, but when it starts or stops can't be told from it: {why}; record {} beside VCC",
+            "{} {why}: when it {}s can't be told from it; record {} beside VCC",
             role.title_with_pin(),
+            kind.id(),
             Role::Vref.title_with_pin()
         );
     }
@@ -101,7 +102,7 @@ pub(super) fn remarks(
 
 fn of_extremes(kept: &[Reading]) -> Option<String> {
     kept.iter().any(|r| r.half.is_some()).then(|| {
-        "The record holds the lowest and highest of intervals, in which noise and ripple faster than an interval look alike: a record of plain samples gives a sharper value.".to_owned()
+        "The record holds the lowest and highest of intervals, in which noise and ripple faster than an interval look alike (10 samples or more to an interval are taken for granted): a record of plain samples gives a sharper value.".to_owned()
     })
 }
 

@@ -9,7 +9,7 @@ const PLACES: usize = 40;
 const FEWEST: usize = 6;
 
 /// A bend at one place.
-pub(super) struct Bend {
+pub(in crate::bench) struct Bend {
     /// Its share against a straight line, before all places are weighed.
     pub weight: f64,
     /// Value at the event (x = 0) and its variance.
@@ -20,7 +20,7 @@ pub(super) struct Bend {
 }
 
 /// What a line leaves of its points, summed up to each of them.
-pub(super) struct Left<'a> {
+pub(in crate::bench) struct Left<'a> {
     points: &'a [(f64, f64)],
     line: &'a Line,
     sigma: f64,

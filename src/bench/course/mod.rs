@@ -1,10 +1,12 @@
 //! The course of VCC up to an event: straight, or with a bend, since a hand does not turn evenly. Bends that
 //! are sure are cut off; one that the samples neither show nor exclude is weighed in.
 
+mod bends;
+
 use crate::signal::Line;
 
-use super::bends::{Bend, Left};
-use super::hand::Hand;
+use bends::Bend;
+pub(super) use bends::Left;
 
 /// A bend of so many standard deviations is sure.
 pub(super) const SURE: f64 = 5.0;
@@ -14,6 +16,30 @@ pub(super) const UNEXPLAINED: f64 = 1.2;
 
 /// Share of the values that their rounding stays below, where a record has no noise.
 const LEAST_NOISE: f64 = 1e-9;
+
+/// A hand bends its course about once in two volts …
+const BENDS_PER_V: f64 = 0.5;
+/// … by about so much of the slope, as a standard deviation (both chosen on drawn records of hands
+/// of both kinds, and judged on others).
+const BY: f64 = 0.6;
+
+/// What is expected of bends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Hand {
+    /// How many in a volt.
+    pub bends_per_v: f64,
+    /// Standard deviation of the change of the slope, as a share of the slope after it.
+    pub by: f64,
+}
+
+impl Default for Hand {
+    fn default() -> Self {
+        Self {
+            bends_per_v: BENDS_PER_V,
+            by: BY,
+        }
+    }
+}
 
 /// Where VCC is at the event (x = 0).
 #[derive(Debug, Clone, Copy)]
@@ -78,20 +104,15 @@ fn weighed(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bench::drawn::noise;
 
     /// Slope 1 V/s, with a bend by half of it some time before the event; noise of a known sequence.
     fn course(bend_s: f64, by: f64, seed: u64) -> Course {
-        let mut state = seed;
-        let mut next = || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 40) as f64 / f64::from(1 << 24) - 0.5
-        };
+        let mut noise = noise(seed);
         let times: Vec<f64> = (0..400).map(|i| -1.0 + f64::from(i) / 400.0).collect();
         let values: Vec<f64> = times
             .iter()
-            .map(|t| t + by * (-bend_s - t).max(0.0) + 0.05 * (0..12).map(|_| next()).sum::<f64>())
+            .map(|t| t + by * (-bend_s - t).max(0.0) + 0.05 * noise())
             .collect();
         at_event(&times, &values, 0.05, Hand::default()).unwrap()
     }

@@ -1,0 +1,228 @@
+//! How much each place of a driven VCC speaks for a step there: the course on both sides of it,
+//! with the bends that a hand may make there.
+
+use crate::data::EventKind;
+use crate::signal::Line;
+
+use super::super::course::{self, Course, Hand};
+
+/// Points that a step may take: it settles with the VCC capacitor (1 ms for 22 Ω and 47 µF).
+pub(super) const WIDTH: usize = 2;
+/// Most points on each side that the course is laid through …
+const SIDE: usize = 60;
+/// … and fewest.
+const LEAST: usize = 5;
+/// Near a turning point a hand bends its course more often, and by more, than on its way.
+const TURNING: Hand = Hand {
+    bends_per_v: 1.0,
+    by: 1.5,
+};
+/// Volts that a step may have: what 5 mA to 50 mA give through 22 Ω, and a diode (common practice).
+const SIZES_V: (f64, f64) = (0.1, 1.5);
+/// A direction of the sweep has to stand so many times out of its uncertainty.
+const SURE_SLOPE: f64 = 3.0;
+/// Scatter of second differences of white noise, and the mean size of a normal deviate.
+const SECOND: f64 = 2.449_489_742_783_178;
+const MEAN_SIZE: f64 = 0.797_884_560_802_865_4;
+
+/// Gain of the logarithm of the likelihood by a step at each point, of a start and of a stop; point `p` is the
+/// first after the step. 0 where none can be, or none is looked for near the ends.
+#[derive(Debug, Clone)]
+pub(super) struct Evidence {
+    starts: Vec<f64>,
+    stops: Vec<f64>,
+}
+
+impl Evidence {
+    /// Of evenly spaced means of VCC, in volts, with a code step of `code_v` (0 where none shows).
+    pub fn of(means: &[f64], code_v: f64) -> Self {
+        let sigma = noise(means).max(code_v / 12.0_f64.sqrt()).max(1e-6);
+        let mut found = Self {
+            starts: vec![0.0; means.len()],
+            stops: vec![0.0; means.len()],
+        };
+        for at in LEAST..means.len().saturating_sub(WIDTH + LEAST) {
+            match step_at(means, at, sigma) {
+                Some((EventKind::Start, gain)) => found.starts[at] = gain,
+                Some((EventKind::Stop, gain)) => found.stops[at] = gain,
+                None => {}
+            }
+        }
+        found
+    }
+
+    /// Takes away what can't be.
+    pub fn keep(&mut self, fits: impl Fn(EventKind, usize) -> bool) {
+        let take = |gains: &mut Vec<f64>, kind| {
+            let each = gains.iter_mut().enumerate();
+            each.filter(|(at, _)| !fits(kind, *at))
+                .for_each(|(_, gain)| *gain = 0.0);
+        };
+        take(&mut self.starts, EventKind::Start);
+        take(&mut self.stops, EventKind::Stop);
+    }
+
+    /// Adds what else speaks for an event at a point.
+    pub fn add(&mut self, of: impl Fn(EventKind, usize) -> f64) {
+        let add = |gains: &mut Vec<f64>, kind| {
+            let each = gains.iter_mut().enumerate();
+            each.for_each(|(at, gain)| *gain += of(kind, at));
+        };
+        add(&mut self.starts, EventKind::Start);
+        add(&mut self.stops, EventKind::Stop);
+    }
+
+    /// Nothing but these, for tests of what is made of it.
+    #[cfg(test)]
+    pub fn made(points: usize, gains: &[(EventKind, usize, f64)]) -> Self {
+        let mut made = Self {
+            starts: vec![0.0; points],
+            stops: vec![0.0; points],
+        };
+        for (kind, at, gain) in gains {
+            match kind {
+                EventKind::Start => made.starts[*at] = *gain,
+                EventKind::Stop => made.stops[*at] = *gain,
+            }
+        }
+        made
+    }
+
+    /// Of steps of one kind, by point.
+    pub fn of_kind(&self, kind: EventKind) -> &[f64] {
+        match kind {
+            EventKind::Start => &self.starts,
+            EventKind::Stop => &self.stops,
+        }
+    }
+}
+
+/// Standard deviation of what changes from point to point; the few largest changes are left out.
+fn noise(means: &[f64]) -> f64 {
+    let second = means.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).abs());
+    let mut sizes: Vec<f64> = second.filter(|d| d.is_finite()).collect();
+    sizes.sort_by(f64::total_cmp);
+    sizes.truncate(sizes.len() - sizes.len() / 50);
+    let mean = sizes.iter().sum::<f64>() / sizes.len().max(1) as f64;
+    mean / (SECOND * MEAN_SIZE)
+}
+
+/// What speaks for a step against the direction of the sweep between points `at - 1` and `at + WIDTH`.
+fn step_at(means: &[f64], at: usize, sigma: f64) -> Option<(EventKind, f64)> {
+    let middle = at as f64 + 0.5 * (WIDTH as f64 - 1.0);
+    let first = at.saturating_sub(SIDE);
+    let last = (at + WIDTH + SIDE).min(means.len());
+    let before = side(first..at, |i| i as f64 - middle, means, sigma)?;
+    let after = side(
+        (at + WIDTH..last).rev(),
+        |i| middle - i as f64,
+        means,
+        sigma,
+    )?;
+    // a last piece may be too short to tell
+    let whole = Line::fit((first..at).map(|i| (i as f64, means[i])))?;
+    let sure = |line: &&Line| line.slope.abs() > SURE_SLOPE * line.u_slope_with(sigma);
+    let swept = [&before.line, &whole].into_iter().find(sure)?;
+    let (kind, sign) = if swept.slope > 0.0 {
+        (EventKind::Start, -1.0)
+    } else {
+        (EventKind::Stop, 1.0)
+    };
+    let against = sign * (after.value - before.value);
+    let u = before.u.hypot(after.u);
+    // a step smaller or larger than it can be explains less of what is seen
+    let likely = against.clamp(SIZES_V.0, SIZES_V.1);
+    let gain = 0.5 * (against.powi(2) - (against - likely).powi(2)) / u.powi(2);
+    (gain > 0.0 && against > 0.0).then_some((kind, gain))
+}
+
+/// The course towards a step from one side of it.
+fn side(
+    points: impl Iterator<Item = usize>,
+    place: impl Fn(usize) -> f64,
+    means: &[f64],
+    sigma: f64,
+) -> Option<Course> {
+    let (times, values): (Vec<f64>, Vec<f64>) = points.map(|i| (place(i), means[i])).unzip();
+    course::at_event(&times, &values, sigma, TURNING)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::drawn::noise;
+
+    const SIGMA: f64 = 0.1;
+
+    /// Levels with these slopes, volts a point, 120 points each but for a rest of five, and a step before the
+    /// point `at`.
+    fn levels(slopes: &[f64], (at, step): (usize, f64), seed: u64) -> Vec<f64> {
+        let mut noise = noise(seed);
+        let mut level = 12.0;
+        let pieces = slopes
+            .iter()
+            .flat_map(|s| vec![*s; if *s == 0.0 { 5 } else { 120 }]);
+        let one = |(i, slope): (usize, f64)| {
+            level += slope + if i == at { step } else { 0.0 };
+            level + SIGMA * noise()
+        };
+        pieces.enumerate().map(one).collect()
+    }
+
+    fn highest(gains: &[f64]) -> (usize, f64) {
+        let each = gains.iter().copied().enumerate();
+        each.max_by(|a, b| a.1.total_cmp(&b.1)).unwrap()
+    }
+
+    /// 14 mA through 22 ohms and a diode make 0.4 V (common practice). A line through n points says its end
+    /// within 2 sigma/sqrt(n) (JCGM 100, H.3), so no step can speak louder than half the square of what it
+    /// measures in that of two lines of 60 points; doubt of bends takes less than nine tenths of it.
+    #[test]
+    fn a_step_against_the_sweep_is_found_where_it_is() {
+        let most = 0.5 * (0.4_f64 / SIGMA).powi(2) / (2.0 * 4.0 / 60.0);
+        for (sign, kind) in [(1.0, EventKind::Start), (-1.0, EventKind::Stop)] {
+            for seed in 0..20 {
+                let levels = levels(&[0.03 * sign, 0.03 * sign], (120, -0.4 * sign), seed);
+                let found = Evidence::of(&levels, 0.0);
+                let (at, gain) = highest(found.of_kind(kind));
+                assert!(at.abs_diff(120) <= 2, "{seed}: {at} {gain}");
+                assert!(
+                    (0.1 * most..1.8 * most).contains(&gain),
+                    "{seed}: {gain} {most}"
+                );
+            }
+        }
+    }
+
+    /// A hand that turns round: in five of a hundred such records or fewer something speaks for a step as loud
+    /// as one of 4.2 standard deviations.
+    #[test]
+    fn a_turning_point_is_no_step() {
+        let loud = |seed: &u64| {
+            let sign = if seed.is_multiple_of(2) { 1.0 } else { -1.0 };
+            let levels = levels(&[0.03 * sign, 0.0, -0.03 * sign], (0, 0.0), *seed);
+            let found = Evidence::of(&levels, 0.0);
+            let kinds = [EventKind::Start, EventKind::Stop];
+            kinds.iter().any(|k| highest(found.of_kind(*k)).1 > 9.0)
+        };
+        let loud = (0..100).filter(loud).count();
+        assert!(loud <= 5, "{loud}");
+    }
+
+    #[test]
+    fn a_step_with_the_sweep_or_of_no_sweep_is_none() {
+        let with = levels(&[0.03, 0.03], (120, 0.4), 3);
+        let still = levels(&[1e-9, 1e-9], (120, -0.4), 3);
+        for levels in [
+            with,
+            still,
+            vec![5.0; 300],
+            vec![f64::NAN; 300],
+            vec![5.0; 3],
+        ] {
+            let found = Evidence::of(&levels, 0.0);
+            let loudest = highest(found.of_kind(EventKind::Start)).1;
+            assert!(loudest < 9.0, "{loudest}");
+        }
+    }
+}
