@@ -39,6 +39,8 @@ const IN_STEP: f64 = 20.0;
 /// A stop and the next start lie at least so far apart in volts: half the hysteresis of the narrowest
 /// variant (0.8 V typical, SLUS223G).
 pub(super) const LEAST_HYSTERESIS_V: f64 = 0.4;
+/// Blocks with a high sample, below which they may be anything.
+const FEWEST_HIGH: usize = 20;
 /// High samples return evenly where more than this share of their distances lies within …
 const MOSTLY: f64 = 0.5;
 /// … this part of the usual one.
@@ -132,12 +134,12 @@ pub(super) struct Glimpses {
     pub usual_s: Option<f64>,
 }
 
-/// Where OUT or the gate is seen high; `None` where it never goes from low to high.
+/// Where OUT or the gate is seen high; `None` where it goes from low to high nowhere, or hardly ever.
 pub(super) fn glimpses(out: &Trace<'_>) -> Option<Glimpses> {
     let pulses = out.pulses().filter(|p| !p.rising.is_empty())?;
     let level = high_level(out, pulses);
     let mut high_s: Vec<(f64, f64)> = Vec::new();
-    let mut last = None;
+    let (mut last, mut found) = (None, 0);
     for block in (0..out.blocks()).filter(|b| out.block_range(*b).1 > level) {
         let at = out.time(out.block_middle(block));
         match high_s.last_mut() {
@@ -145,11 +147,17 @@ pub(super) fn glimpses(out: &Trace<'_>) -> Option<Glimpses> {
             _ => high_s.push((at, at)),
         }
         last = Some(block);
+        found += 1;
+    }
+    if found < FEWEST_HIGH {
+        return None;
     }
     let mut gaps: Vec<f64> = high_s.windows(2).map(|w| w[1].0 - w[0].0).collect();
     let usual = stats::median(&mut gaps);
+    let rows = usual > IN_STEP * out.interval_s();
     let even = gaps.iter().filter(|g| (**g - usual).abs() < EVENLY * usual);
-    let evenly = high_s.len() >= FEWEST_RISES && even.count() as f64 > MOSTLY * gaps.len() as f64;
+    let evenly =
+        rows && high_s.len() >= FEWEST_RISES && even.count() as f64 > MOSTLY * gaps.len() as f64;
     Some(Glimpses {
         high_s,
         usual_s: evenly.then_some(usual),

@@ -47,7 +47,7 @@ fn witnessed(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     if starts.count() > usize::from(vref.is_some()) {
         return by_itself;
     }
-    // where both tell, pulses that the record follows are nearer the event than a step of VCC
+    // where both tell, the surer of the time counts
     let by_step = by_glimpses(index, shot, &vcc, kinks::find(index, &vcc));
     let by_pulses = of_pulses(index, shot, &vcc);
     if by_pulses.is_empty() {
@@ -55,6 +55,11 @@ fn witnessed(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     }
     if same(&by_step, &by_pulses) {
         return closer(by_step, by_pulses);
+    }
+    // pulses may stay away while it runs: what VCC shows besides outweighs that in its walk
+    let alike = |(a, b): (&Event, &Event)| a.kind == b.kind;
+    if by_step.len() == by_pulses.len() && by_step.iter().zip(&by_pulses).all(alike) {
+        return by_step;
     }
     by_pulses
 }
@@ -70,8 +75,10 @@ fn by_glimpses(
     let pulses = [Role::Out, Role::Gate].map(|role| Trace::of_role(shot, role));
     let seen = pulses.iter().flatten().find_map(activity::glimpses);
     let found = seen.map(|seen| glimpses::find(index, vcc, &seen));
+    // a step that stands out by itself is not talked away
+    let has = |found: &[Event], step: &Event| found.iter().any(|event| near(event, step));
     found
-        .filter(|found| found.len() >= by_step.len())
+        .filter(|found| by_step.iter().all(|step| has(found, step)))
         .unwrap_or(by_step)
 }
 
@@ -99,12 +106,17 @@ fn activity_of(
     Trace::of_role(shot, role).map(|trace| activity::find(index, &trace, role, vcc_at))
 }
 
-/// Why OUT or the gate does not tell a start or a stop: as the end of a sentence about that pin.
+/// Why OUT or the gate does not tell a start or a stop: as the end of a sentence about that pin. `None` where
+/// they do, don't pulse, or something better was recorded.
 pub fn why_pulses_tell_none(
     shot: &InspectedCapture,
     events: &[Event],
 ) -> Option<(Role, &'static str)> {
     let vcc = Trace::of_role(shot, Role::Vcc)?;
+    let better = |event: &Event| matches!(event.witness, Role::Vref | Role::RtCt);
+    if shot.channel_of(Role::Vref).is_some() || events.iter().any(better) {
+        return None;
+    }
     [Role::Out, Role::Gate]
         .into_iter()
         .find_map(|role| match activity_of(0, shot, role, &vcc)? {
@@ -118,10 +130,12 @@ pub fn why_pulses_tell_none(
 
 /// Do two witnesses tell the same starts and stops?
 fn same(one: &[Event], other: &[Event]) -> bool {
-    let near = |(a, b): (&Event, &Event)| {
-        a.kind == b.kind && (a.at_s - b.at_s).abs() <= 3.0 * (a.within_s + b.within_s)
-    };
-    one.len() == other.len() && one.iter().zip(other).all(near)
+    one.len() == other.len() && one.iter().zip(other).all(|(a, b)| near(a, b))
+}
+
+/// Is it one event?
+fn near(a: &Event, b: &Event) -> bool {
+    a.kind == b.kind && (a.at_s - b.at_s).abs() <= 3.0 * (a.within_s + b.within_s)
 }
 
 /// Of two tellings of each event the one that is surer of the time.

@@ -110,7 +110,7 @@ impl<'a> Trace<'a> {
             .map_or(f64::NAN, |raw| self.true_of(*raw))
     }
 
-    /// Lowest and highest true value in a block.
+    /// Lowest and highest true value in a block; NaN where it holds no number.
     pub fn block_range(&self, block: usize) -> (f64, f64) {
         let raw = self
             .facts()
@@ -118,12 +118,15 @@ impl<'a> Trace<'a> {
             .levels
             .first()
             .and_then(|level| level.get(block));
-        let (a, b) = raw.map_or((f64::NAN, f64::NAN), |(low, high)| {
-            (
-                self.true_of(f64::from(*low)),
-                self.true_of(f64::from(*high)),
-            )
-        });
+        // a block without a number holds no lowest and no highest
+        let (a, b) =
+            raw.filter(|(low, high)| low <= high)
+                .map_or((f64::NAN, f64::NAN), |(low, high)| {
+                    (
+                        self.true_of(f64::from(*low)),
+                        self.true_of(f64::from(*high)),
+                    )
+                });
         (a.min(b), a.max(b))
     }
 

@@ -110,7 +110,7 @@ def between_extremes(rng, record, event, index):
         out[word] = (float(shown @ weight + by * spread.mean() - errors.mean()), float(np.std(errors)) * SAFE)
     # whether 10 samples an interval made the room, or more of them without any ripple, extremes don't tell
     scatter = float(np.std(np.diff(shown, 2))) / math.sqrt(6.0)
-    out["hidden"] = 0.5 * max(float(spread.mean()) - FEW_OF_NOISE * scatter, 0.0)
+    out["hidden"] = max(float(spread.mean()) - FEW_OF_NOISE * scatter, 0.0)
     return out
 
 
@@ -169,7 +169,7 @@ class Budget:
 
     def shares(self):
         """How much of the ripple that may hide is there: one and the same at starts and stops, between none and all."""
-        return self.rng.uniform(-1.0, 1.0, BUDGET)
+        return self.rng.uniform(0.0, 1.0, BUDGET)
 
 
 def estimate(rng, record):

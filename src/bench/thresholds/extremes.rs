@@ -15,10 +15,10 @@ const ADDED: (f64, f64) = (6.0, 4.0);
 /// Share of the room before the starts by which that before the stops has to be larger.
 const LARGER: f64 = 0.15;
 /// Half of the room over the scatter of the middles, for normal noise of the fewest samples that an interval is
-/// taken to have had: 10.
+/// taken to have had: 10. What is more may all be ripple …
 const LEAST_OF_NOISE: f64 = 3.5;
-/// Share of the room beyond that within which ripple may hide.
-const HIDDEN: f64 = 0.5;
+/// … and this share of the room in any case.
+const HIDDEN: f64 = 0.33;
 
 /// Adds to the ripple of each reading what happens within the intervals.
 pub(super) fn within_intervals(readings: &mut [Option<Reading>], code_v: f64) {
@@ -31,7 +31,7 @@ pub(super) fn within_intervals(readings: &mut [Option<Reading>], code_v: f64) {
             continue;
         };
         let scatter = ripple::noise_square(&reading.scatter.clean).map_or(0.0, f64::sqrt);
-        let (by, doubt) = supply(quiet.unwrap_or(half), scatter, 0.25 * code_v);
+        let (by, doubt) = supply(quiet.unwrap_or(half), scatter, code_v);
         let own = quiet.map_or((0.0, 0.0), |quiet| more(half, quiet, u));
         reading.ripple.above_v += by + own.0;
         reading.ripple.below_v += by + own.0;
@@ -39,14 +39,13 @@ pub(super) fn within_intervals(readings: &mut [Option<Reading>], code_v: f64) {
     }
 }
 
-/// Ripple of the supply, and within what half-width; rounding to codes hides what is
-/// less than `least`.
-fn supply(half: f64, scatter: f64, least: f64) -> (f64, f64) {
-    let rounded = scatter.max(least);
+/// Ripple of the supply, and within what half-width.
+fn supply(half: f64, scatter: f64, code_v: f64) -> (f64, f64) {
+    let rounded = scatter.max(0.25 * code_v);
     if half > OF_NOISE * rounded {
         ((half - ADDED.0 * rounded).max(0.0), ADDED.1 * rounded)
     } else {
-        (0.0, HIDDEN * (half - LEAST_OF_NOISE * scatter).max(least))
+        (0.0, (half - LEAST_OF_NOISE * scatter).max(HIDDEN * half))
     }
 }
 
@@ -67,13 +66,13 @@ mod tests {
 
     #[test]
     fn noise_alone_hides_ripple_and_gives_none() {
-        // of 100 samples: half of what noise of 10 would not have made
+        // of 100 samples: all that noise of 10 would not have made; of 10: a third of the room
         let (by, doubt) = supply(0.2, 0.025, 0.0);
         assert!(
-            by.abs() < 1e-12 && (doubt - 0.05625).abs() < 1e-9,
+            by.abs() < 1e-12 && (doubt - 0.1125).abs() < 1e-9,
             "{by} {doubt}"
         );
-        assert_eq!(supply(0.08, 0.025, 0.02), (0.0, 0.01));
+        assert_eq!(supply(0.0875, 0.025, 0.02), (0.0, HIDDEN * 0.0875));
         let (by, doubt) = supply(0.2, 0.005, 0.0);
         assert!((by - 0.17).abs() <= doubt, "{by} {doubt}");
     }
