@@ -64,8 +64,8 @@ fn witnessed(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     by_pulses
 }
 
-/// Starts and stops by steps of VCC beside what is seen of OUT, else of the gate; `by_step` where that tells
-/// more.
+/// Starts and stops by steps of VCC beside what is seen of OUT, else of the gate; `by_step` where they leave out
+/// one of its own.
 fn by_glimpses(
     index: usize,
     shot: &InspectedCapture,

@@ -24,40 +24,21 @@ const UNSEEN_EVER: f64 = 0.3;
 
 /// Starts and stops of capture `index` by both; empty where they don't tell.
 pub(super) fn find(index: usize, vcc: &Trace<'_>, seen: &Glimpses) -> Vec<Event> {
-    let mut together = vcc.blocks().div_ceil(MOST_POINTS).max(1);
-    if vcc.channel.kind == SampleKind::MinMaxPair {
-        together = together.next_multiple_of(2);
-    }
-    let points = vcc.blocks().div_ceil(together);
-    let blocks = |point: usize| point * together..((point + 1) * together).min(vcc.blocks());
-    let mean = |point: usize| {
-        let range = blocks(point);
-        let count = range.len() as f64;
-        range.map(|b| vcc.block_mean(b)).sum::<f64>() / count
-    };
-    let means: Vec<f64> = (0..points).map(mean).collect();
-    let position = |point: f64| {
-        let block = vcc.block_middle((point.max(0.0) as usize * together).min(vcc.blocks() - 1));
-        block + point.fract() * (together * vcc.block_size()) as f64
-    };
-    // the nearest sample, whose time a rounding may put before or after
-    let nearest = |time_s: f64| vcc.channel.time.index_from(time_s - 0.5 * vcc.interval_s());
-    let point_of = |time_s: f64| nearest(time_s) / (together * vcc.block_size());
-    let point_of = |time_s: f64| point_of(time_s).min(points);
-    let mut runs = vec![false; points];
+    let points = Points::of(vcc);
+    let means = points.means();
+    let mut runs = vec![false; points.count];
     for (from_s, to_s) in &seen.high_s {
-        runs[point_of(*from_s)..(point_of(*to_s) + 1).min(points)].fill(true);
+        let after = (points.at(*to_s) + 1).min(points.count);
+        runs[points.at(*from_s)..after].fill(true);
     }
     let mut evidence = Evidence::of(&means, vcc.resolution());
     evidence.keep(|kind, at| fits(kind, at, &runs));
     let unseen = Unseen::of(&runs);
     evidence.add(|kind, at| unseen.speaks_for(kind, at));
-    let point_s = (together * vcc.block_size()) as f64 * vcc.interval_s();
-    let away = seen
-        .usual_s
-        .map(|usual_s| (AWAY * usual_s / point_s).ceil() as usize);
+    let away = seen.usual_s.map(|usual_s| AWAY * usual_s / points.each_s());
+    let costs = away.map(|away| unseen.costs(&runs, away.ceil() as usize));
     let seen = Seen {
-        costs: away.map_or_else(|| vec![0.0; points], |away| unseen.costs(&runs, away)),
+        costs: costs.unwrap_or_else(|| vec![0.0; points.count]),
         runs,
     };
     let walk = likeliest(&seen, &evidence);
@@ -70,13 +51,66 @@ pub(super) fn find(index: usize, vcc: &Trace<'_>, seen: &Glimpses) -> Vec<Event>
         Some(Event {
             capture: index,
             kind,
-            at_s: vcc.time(position(middle)),
-            within_s: within * (together * vcc.block_size()) as f64 * vcc.interval_s(),
+            at_s: points.time(middle),
+            within_s: within * points.each_s(),
             witness: Role::Vcc,
             vcc: None,
         })
     };
     (0..walk.len()).filter_map(event).collect()
+}
+
+/// Blocks of VCC, some to a point.
+struct Points<'a> {
+    vcc: &'a Trace<'a>,
+    together: usize,
+    count: usize,
+}
+
+impl<'a> Points<'a> {
+    fn of(vcc: &'a Trace<'a>) -> Self {
+        let mut together = vcc.blocks().div_ceil(MOST_POINTS).max(1);
+        if vcc.channel.kind == SampleKind::MinMaxPair {
+            together = together.next_multiple_of(2);
+        }
+        Self {
+            vcc,
+            together,
+            count: vcc.blocks().div_ceil(together),
+        }
+    }
+
+    fn means(&self) -> Vec<f64> {
+        let mean = |point: usize| {
+            let first = point * self.together;
+            let last = (first + self.together).min(self.vcc.blocks());
+            let sum: f64 = (first..last).map(|b| self.vcc.block_mean(b)).sum();
+            sum / (last - first) as f64
+        };
+        (0..self.count).map(mean).collect()
+    }
+
+    fn samples(&self) -> usize {
+        self.together * self.vcc.block_size()
+    }
+
+    fn each_s(&self) -> f64 {
+        self.samples() as f64 * self.vcc.interval_s()
+    }
+
+    /// The point of the sample nearest to a time; their number after the last.
+    fn at(&self, time_s: f64) -> usize {
+        let sample = time_s - 0.5 * self.vcc.interval_s();
+        let point = self.vcc.channel.time.index_from(sample) / self.samples();
+        point.min(self.count)
+    }
+
+    /// Time of a place between points; there must be one.
+    fn time(&self, place: f64) -> f64 {
+        let whole = place.max(0.0) as usize * self.together;
+        let first = self.vcc.block_middle(whole.min(self.vcc.blocks() - 1));
+        self.vcc.time(first + place.fract() * self.samples() as f64)
+    }
 }
 
 /// What OUT says of each point.

@@ -26,7 +26,7 @@ fn peak(gains: &[f64], at: usize) -> Option<f64> {
     (!exceeded).then_some(gains[at])
 }
 
-/// Starts and stops, each with the first point after it, of the likeliest walk.
+/// Starts and stops, each with the point that stands for it, of the likeliest walk.
 pub(super) fn likeliest(seen: &Seen, evidence: &Evidence) -> Vec<(EventKind, usize)> {
     // [stopped, running]; where each came from by a change of state, point by point
     let mut best = [0.0_f64, 0.0];
