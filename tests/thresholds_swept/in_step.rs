@@ -95,6 +95,41 @@ fn pulses_that_stay_away_are_no_stop() {
     holds(&found, Quantity::StopThreshold, STOP_V);
 }
 
+/// Each pulse takes half a volt from a weak VCC capacitor, or 0.1 V, and the samples fall in step with that too: once in a
+/// turn VCC jumps as at a start or a stop, and nothing may be made of these.
+#[test]
+fn ripple_in_step_makes_no_event() {
+    let mut told = 0;
+    for k in 0..48_u32 {
+        let beat = 20.0 + f64::from(k);
+        let swing = [0.5, -0.5, 0.1, -0.1][k as usize % 4];
+        let hertz = (700.0 + 1.0 / beat) * RATE / ONE_IN as f64;
+        let turn = |t: f64| (t * hertz).fract();
+        let saw = |t: f64, on: bool| f64::from(u8::from(on)) * swing * (turn(t) - 0.5);
+        let swept = swept(|t| by_hand(3.0 * t % 30.0), saw, 30.0);
+        let pulse = |i: usize| {
+            let high = swept.runs[i] && turn(i as f64 / RATE + 0.3 / hertz) < 0.47;
+            if high { 6.5 } else { 0.02 }
+        };
+        let thin = (0..swept.vcc.len()).step_by(ONE_IN);
+        let (vcc, out) = thin.map(|i| (swept.vcc[i], pulse(i))).unzip();
+        let shot = made::shot(vec![thinned("VCC", vcc, 0.05), thinned("OUT", out, 0.02)]);
+        let found = made::examine(&[shot], &options(&[Role::Vcc, Role::Out]));
+        told += found.events.len();
+        for event in &found.events {
+            let on = event.kind == EventKind::Start;
+            let near = |w: &[bool], i: usize| {
+                let off = (event.at_s - i as f64 / RATE).abs();
+                w[0] != on && w[1] == on && off < event.within_s + 0.05
+            };
+            let mut pairs = swept.runs.windows(2).zip(1..);
+            assert!(pairs.any(|(w, i)| near(w, i)), "{beat}: {event:?}");
+        }
+    }
+    // where the ripple is small, nearly every start and stop of three sweeps is told
+    assert!(told > 120, "{told}");
+}
+
 /// VCC turns round below the start; one sample of OUT is disturbed.
 #[test]
 fn a_turn_and_a_disturbed_sample_are_no_start() {

@@ -13,7 +13,7 @@ use crate::data::{Event, EventKind, Role, SampleKind};
 use super::activity::Glimpses;
 use super::trace::Trace;
 use steps::Evidence;
-use walk::{apart, likeliest, place};
+use walk::{apart, likeliest, place, rippled};
 
 /// Points that a record is looked at in; of longer ones several blocks make a point.
 const MOST_POINTS: usize = 2_000;
@@ -32,6 +32,7 @@ pub(super) fn find(index: usize, vcc: &Trace<'_>, seen: &Glimpses) -> Vec<Event>
         runs[points.at(*from_s)..after].fill(true);
     }
     let mut evidence = Evidence::of(&means, vcc.resolution());
+    let vcc_alone = evidence.clone();
     evidence.keep(|kind, at| fits(kind, at, &runs));
     let unseen = Unseen::of(&runs);
     evidence.add(|kind, at| unseen.speaks_for(kind, at));
@@ -42,7 +43,7 @@ pub(super) fn find(index: usize, vcc: &Trace<'_>, seen: &Glimpses) -> Vec<Event>
         runs,
     };
     let walk = likeliest(&seen, &evidence);
-    if !apart(&walk, &means) {
+    if !apart(&walk, &means) || rippled(&walk, &vcc_alone) {
         return Vec::new();
     }
     let event = |k: usize| {

@@ -14,6 +14,8 @@ use super::steps::{Evidence, WIDTH};
 const COSTS: f64 = 9.0;
 /// Of places within so many points of each other one is taken.
 const NEAR: usize = 5;
+/// So many places left out of a walk speak for nothing else: in 400 drawn records without ripple none had more.
+const MOST_LEFT_OUT: usize = 3;
 /// An event within more points than this on either side is not told.
 const WIDEST: f64 = 25.0;
 /// The part of what is likely that lies within the bounds of an event.
@@ -71,6 +73,22 @@ pub(super) fn apart(walk: &[(EventKind, usize)], means: &[f64]) -> bool {
         };
         rise > LEAST_HYSTERESIS_V
     })
+}
+
+/// Does VCC speak as loudly for many events that the walk leaves out? Ripple that falls in step with the samples
+/// makes such steps in each of its cycles, and then none is believed.
+pub(super) fn rippled(walk: &[(EventKind, usize)], vcc_alone: &Evidence) -> bool {
+    let left_out = |kind: EventKind| {
+        let gains = vcc_alone.of_kind(kind);
+        let loud = (0..gains.len()).filter(|at| peak(gains, *at).is_some_and(|g| g > COSTS));
+        let of_walk = |at: &usize| {
+            let same = |event: &&(EventKind, usize)| event.0 == kind;
+            let mut places = walk.iter().filter(same).map(|event| event.1);
+            places.any(|to| at.abs_diff(to) <= 2 * NEAR)
+        };
+        loud.filter(|at| !of_walk(at)).count()
+    };
+    left_out(EventKind::Start) + left_out(EventKind::Stop) > MOST_LEFT_OUT.max(walk.len())
 }
 
 /// VCC before a point: the mean of the last few that hold a number.
@@ -165,6 +183,22 @@ mod tests {
         assert_eq!(stop(COSTS - COST + 1.0, 320), [(EventKind::Stop, 320)]);
         assert!(stop(COSTS - COST - 1.0, 320).is_empty());
         assert_eq!(stop(COSTS + COST + 1.0, 500), [(EventKind::Stop, 500)]);
+    }
+
+    /// Ripple in step with the samples makes a step in each of its cycles; a few left-over places, and those near
+    /// the events themselves, take nothing away.
+    #[test]
+    fn many_steps_that_are_no_event_are_ripple() {
+        let walk = [(EventKind::Start, 100), (EventKind::Stop, 400)];
+        let left_out = |many: usize, gain: f64| {
+            let each = (0..many).map(|i| (EventKind::Stop, 140 + 40 * i, gain));
+            let own = walk.map(|(kind, at)| (kind, at + NEAR, 20.0));
+            let gains: Vec<_> = each.chain(own).collect();
+            rippled(&walk, &Evidence::made(POINTS, &gains))
+        };
+        assert!(left_out(4, COSTS + 1.0));
+        assert!(!left_out(3, COSTS + 1.0));
+        assert!(!left_out(6, COSTS - 1.0));
     }
 
     /// A step says where; what is likely over more points than can be told is no answer.
