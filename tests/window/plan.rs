@@ -95,6 +95,10 @@ fn a_file_takes_the_roles_of_the_shot_that_was_chosen_and_the_next_follows_by_it
         .map(|(_, shot)| shot.title.as_str())
         .collect();
     assert_eq!(next, ["VCC (7) + RT/CT (4)"]);
+    harness.state_mut().state.view = MiddleView::Lanes;
+    harness.step();
+    harness.step();
+    harness.get_by_label_contains("set by you. Taken at the pin.");
     // and so a second file needs no question at all
     open(&mut harness, "02-sweep-vcc-rtct.csv");
     assert_eq!(

@@ -57,7 +57,6 @@ const SHOWN_PARTS: [&str; 6] = [
 /// The fields of the group and the shot shown.
 pub fn known(state: &AppState) -> KnownModel {
     let mut readings = readings(state, &SHOWN_READINGS);
-    readings.push(meter(state));
     let parts = parts(state, &SHOWN_PARTS);
     let given = |fields: &[FieldModel]| fields.iter().filter(|f| !f.text.is_empty()).count();
     let summary = format!(
@@ -65,6 +64,7 @@ pub fn known(state: &AppState) -> KnownModel {
         counted(given(&readings), "reading", "readings"),
         counted(given(&parts), "part", "parts")
     );
+    readings.push(meter(state));
     let mut channels = Vec::new();
     let inspected = state
         .inspection()

@@ -257,7 +257,10 @@ fn lane(
     let reason = known.map_or_else(
         || "not inspected yet".to_owned(),
         |known| match &known.place {
-            Some(place) => format!("{} Taken at the {place}.", known.role.reason),
+            Some(place) => {
+                let reason = known.role.reason.trim_end_matches('.');
+                format!("{reason}. Taken at the {place}.")
+            }
             None => known.role.reason.clone(),
         },
     );
