@@ -7,6 +7,8 @@ mod made;
 mod extremes;
 #[path = "thresholds_swept/folded.rs"]
 mod folded;
+#[path = "thresholds_swept/hidden.rs"]
+mod hidden;
 #[path = "thresholds_swept/in_step.rs"]
 mod in_step;
 

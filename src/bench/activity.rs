@@ -214,6 +214,7 @@ fn events(
         within_s: (missed + 0.5) * out.interval_s(),
         witness: role,
         vcc: None,
+        why_no_vcc: None,
     };
     let end = out.len() as f64 - 1.0 - quiet;
     let start = from.filter(|from| *from > quiet);

@@ -101,6 +101,7 @@ pub fn events(index: usize, vcc: &Trace<'_>) -> Vec<Event> {
             within_s,
             witness: Role::Vcc,
             vcc: None,
+            why_no_vcc: None,
         });
     }
     events

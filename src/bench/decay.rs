@@ -32,6 +32,7 @@ impl DecayStart {
             within_s: self.within * witness.interval_s(),
             witness: Role::Vref,
             vcc: None,
+            why_no_vcc: None,
         }
     }
 }

@@ -6,6 +6,7 @@ use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, SampleKind, 
 use super::activity::{self, Activity};
 use super::corners;
 use super::decay::{decay_start, foot_of_rise, last_before};
+use super::gaps;
 use super::glimpses;
 use super::kinks;
 use super::trace::Trace;
@@ -17,6 +18,9 @@ const DOWN_V: f64 = 1.0;
 pub fn find(index: usize, shot: &InspectedCapture) -> Vec<Event> {
     let mut events = witnessed(index, shot);
     for event in &mut events {
+        if let Some(witness) = Trace::of_role(shot, event.witness) {
+            gaps::widen(event, witness.channel);
+        }
         let pairs = |t: &Trace<'_>| t.channel.kind == SampleKind::MinMaxPair;
         if let Some(witness) = Trace::of_role(shot, event.witness).filter(pairs) {
             // an extreme may lie anywhere in its interval
@@ -200,11 +204,37 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
             within_s: 0.5 * (t1 - t0),
             witness: role,
             vcc: None,
+            why_no_vcc: None,
         }
     };
-    let starts = pulses.rising.iter().map(|p| event(EventKind::Start, *p));
-    let stops = pulses.falling.iter().map(|p| event(EventKind::Stop, *p));
+    let (rising, falling) = edges(witness, pulses);
+    let starts = rising.iter().map(|p| event(EventKind::Start, *p));
+    let stops = falling.iter().map(|p| event(EventKind::Stop, *p));
     starts.chain(stops).collect()
+}
+
+/// Rises and falls of a witness, as sample positions. Of an interval in which it falls the lowest stands before
+/// the highest: what looks like a fall, a rise and a fall is one fall.
+fn edges(witness: &Trace<'_>, pulses: &Pulses) -> (Vec<f64>, Vec<f64>) {
+    let (mut rising, mut falling) = (pulses.rising.clone(), pulses.falling.clone());
+    if witness.channel.kind == SampleKind::MinMaxPair {
+        let within = |rise: &f64, fall: &f64, interval: f64| {
+            rise.floor() == interval && fall.floor() == interval + 1.0
+        };
+        let seeming = |rise: &f64| {
+            let interval = rise.floor();
+            let before = falling.iter().any(|f| f.floor() == interval - 1.0);
+            let after = falling.iter().find(|f| within(rise, f, interval));
+            (before && interval % 2.0 == 0.0)
+                .then_some(after)
+                .flatten()
+                .copied()
+        };
+        let no_falls: Vec<f64> = rising.iter().filter_map(seeming).collect();
+        rising.retain(|rise| seeming(rise).is_none());
+        falling.retain(|fall| !no_falls.contains(fall));
+    }
+    (rising, falling)
 }
 
 /// Drops what the kind of shot excludes: a fast record of something that runs has no events.

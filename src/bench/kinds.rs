@@ -41,6 +41,18 @@ pub fn kind(
             ),
         );
     }
+    let fed = options
+        .capture_setups
+        .get(&index)
+        .or(options.setup.as_ref());
+    let by_bench = matches!(fed, Some(Setup::Injected | Setup::LowBulk));
+    let starts = events.iter().filter(|e| e.kind == EventKind::Start);
+    if by_bench && starts.count() > 1 && driven(&vcc, events) == Some(false) {
+        return Proposed::because(
+            ShotKind::Sweep,
+            "a bench supply feeds VCC (set by you), and each start and stop turns it: the feed is soft",
+        );
+    }
     moving(&vcc, events)
 }
 
@@ -74,8 +86,9 @@ fn without_vcc(shot: &InspectedCapture, events: &[Event], span: f64) -> Proposed
     Proposed::unknown("can't tell: no channel is VCC")
 }
 
-/// Driven from outside, VCC goes on in its direction after a start or a stop; by itself it turns.
-fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
+/// Driven from outside, VCC goes on in its direction after most starts and stops; by itself it turns. `None`
+/// where no event shows either.
+pub(super) fn driven(vcc: &Trace<'_>, events: &[Event]) -> Option<bool> {
     let next = |number: usize| events.get(number + 1).map_or(f64::INFINITY, |e| e.at_s);
     let votes: Vec<bool> = events
         .iter()
@@ -83,8 +96,13 @@ fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
         .filter_map(|(number, event)| goes_on(vcc, event, next(number)))
         .collect();
     let driven = votes.iter().filter(|v| **v).count();
-    if !votes.is_empty() {
-        return if 2 * driven > votes.len() {
+    (!votes.is_empty()).then_some(2 * driven > votes.len())
+}
+
+/// What VCC does around the events, else by itself.
+fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
+    if let Some(driven) = driven(vcc, events) {
+        return if driven {
             Proposed::because(
                 ShotKind::Sweep,
                 "VCC goes on rising after a start and falling after a stop: it is driven",
@@ -121,7 +139,7 @@ const FOLLOWED_V: f64 = 0.5;
 /// … or so many times its noise or code step, where that is more: a single sample must not seem to go on.
 const FOLLOWED_GRAINS: f64 = 4.0;
 
-fn followed_v(vcc: &Trace<'_>) -> f64 {
+pub(super) fn followed_v(vcc: &Trace<'_>) -> f64 {
     FOLLOWED_V.max(FOLLOWED_GRAINS * vcc.grain())
 }
 

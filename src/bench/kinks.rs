@@ -88,6 +88,7 @@ fn refined(index: usize, vcc: &Trace<'_>, at: usize, together: usize, kind: Even
         within_s: 0.5 * (to - from) * vcc.interval_s(),
         witness: Role::Vcc,
         vcc: None,
+        why_no_vcc: None,
     }
 }
 

@@ -17,9 +17,11 @@ pub mod dip;
 #[cfg(test)]
 mod drawn;
 pub mod edges;
+mod ends;
 pub mod events;
 mod flat;
 pub mod frequency;
+mod gaps;
 mod glimpses;
 pub mod hiccup;
 mod jitter;

@@ -186,8 +186,10 @@ pub struct Event {
     pub within_s: f64,
     /// Which role told it.
     pub witness: Role,
-    /// VCC at that instant and its u95, in volts, if VCC was recorded.
+    /// VCC at that instant and its u95, in volts, if it can be read.
     pub vcc: Option<(f64, f64)>,
+    /// Why it can't, where VCC was recorded.
+    pub why_no_vcc: Option<String>,
 }
 
 /// Where a value stands against its published limits.
@@ -428,8 +430,8 @@ impl Inspection {
     }
 
     /// Exit code of the contract: 1 when something is outside, dead or marginal (a provisional
-    /// verdict alone does not count); else 3 when something cannot be said, is provisional, or
-    /// nothing with a limit could be measured; else 0.
+    /// verdict alone does not count); else 3 when something cannot be said (whose fault it is that a unit starts
+    /// and falls back, too), is provisional, or nothing with a limit could be measured; else 0.
     pub fn exit_code(&self) -> u8 {
         let failed = self
             .measured
@@ -449,6 +451,14 @@ impl Inspection {
         let open = limited
             .clone()
             .any(|j| j.verdict == Verdict::CannotSay || j.provisional);
-        if open || limited.count() == 0 { 3 } else { 0 }
+        // it starts and falls back, and whose fault that is can't be said
+        let unclear = self.stages.iter().any(|s| {
+            s.stage == Stage::OwnSupply && s.state == StageState::NotTested && !s.figures.is_empty()
+        });
+        if open || unclear || limited.count() == 0 {
+            3
+        } else {
+            0
+        }
     }
 }

@@ -58,6 +58,8 @@ VARIED = {
     "points-rtct": POINTS | {"witness": "rtct"},
     "points-out": POINTS | {"witness": "out"},
     "points-out-exact": POINTS | NARROW | {"witness": "out"},
+    "points-out-ripple": POINTS | MAINS | {"witness": "out"},
+    "points-out-own": POINTS | {"witness": "out", "ripple": "own"},
     # the lowest and the highest of each interval
     "pairs-rows": PAIRS | {"pairs": "rows"},
     "pairs-columns": PAIRS | {"pairs": "columns"},

@@ -56,6 +56,7 @@ fn event(capture: usize, kind: EventKind, at_s: f64, volts: f64) -> Event {
         within_s: 1e-4,
         witness: Role::Vref,
         vcc: Some((volts, 0.43)),
+        why_no_vcc: None,
     }
 }
 

@@ -47,6 +47,7 @@ fn an_event_says_its_volts_its_witness_and_its_place() {
         within_s: 0.002,
         witness: Role::Vref,
         vcc: Some((15.98, 0.06)),
+        why_no_vcc: None,
     };
     let words = details::event_words(&event);
     assert_eq!(

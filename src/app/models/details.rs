@@ -178,7 +178,10 @@ pub fn event_words(event: &Event) -> String {
     let vcc = match event.vcc {
         Some((volts, u95)) if volts.is_finite() => plus_minus(volts, u95, Unit::Volt),
         Some(_) => "at a VCC that could not be measured".to_owned(),
-        None => "with VCC not recorded".to_owned(),
+        None => event.why_no_vcc.as_ref().map_or_else(
+            || "with VCC not recorded".to_owned(),
+            |why| format!("without a VCC ({why})"),
+        ),
     };
     format!(
         "{} {vcc}, seen on {}, {}, {}",

@@ -56,6 +56,7 @@ pub(super) fn find(index: usize, vcc: &Trace<'_>, seen: &Glimpses) -> Vec<Event>
             within_s: within * points.each_s(),
             witness: Role::Vcc,
             vcc: None,
+            why_no_vcc: None,
         })
     };
     (0..walk.len()).filter_map(event).collect()

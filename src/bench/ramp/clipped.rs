@@ -3,6 +3,7 @@
 use crate::data::{InspectedCapture, Quantity, ShotKind};
 
 use super::super::Findings;
+use super::super::ends;
 use super::super::trace::Trace;
 use super::STOPPED_V;
 
@@ -21,15 +22,6 @@ const OF_VALLEY: [Quantity; 5] = [
     Quantity::RampFallDuration,
     Quantity::RampAsymptote,
 ];
-
-/// A ramp passes its last code as fast as those before it: so many times as many samples there, and at least
-/// such a share of all, lie on the end of the range.
-const DENSER: f64 = 3.0;
-const LEAST_SHARE: f64 = 0.01;
-/// Codes beside the last that it is compared with.
-const BESIDE: f64 = 3.0;
-/// Codes of a record whose step is not known.
-const CODES: f64 = 256.0;
 
 /// Takes back what was found of a ramp whose peak or valley is cut off.
 pub(super) fn withdraw(shot: &InspectedCapture, rtct: &Trace<'_>, found: &mut Findings) {
@@ -53,18 +45,7 @@ fn cut(rtct: &Trace<'_>, at_max: bool, running: bool) -> Option<f64> {
     let facts = rtct.facts();
     let end = if at_max { facts.max } else { facts.min };
     let end_v = rtct.true_of(end);
-    let step = facts.resolution.unwrap_or((facts.max - facts.min) / CODES);
-    let count = |from: f64, to: f64| -> f64 {
-        let bins = 0..facts.histogram.counts.len();
-        let off = |bin: &usize| (facts.histogram.mean_in(*bin) - end).abs() / step;
-        let inside = bins.filter(|b| (from..to).contains(&off(b)));
-        inside.map(|b| facts.histogram.counts[b] as f64).sum()
-    };
-    let there = count(0.0, 0.6);
-    let beside = count(0.6, BESIDE + 0.6) / BESIDE;
-    let piled = there > DENSER * beside && there > LEAST_SHARE * facts.valid as f64;
-    let told = facts.clipped as f64 > LEAST_SHARE * facts.valid as f64;
     // at rest the pin stands at 0 V: that is no end of the range
     let rests = end_v.abs() < STOPPED_V || !running;
-    (piled && (told || !rests)).then_some(end_v)
+    (ends::piled(rtct, at_max) && (ends::told(rtct) || !rests)).then_some(end_v)
 }

@@ -20,6 +20,7 @@ mod slow_run;
 mod smooth;
 mod stairs;
 mod tone;
+mod unread;
 mod unsteady;
 mod wave;
 mod words;
@@ -27,7 +28,7 @@ mod words;
 use crate::data::{Event, EventKind, InspectedCapture, Mark, Quantity, Role, ShotKind};
 
 use super::trace::Trace;
-use super::{Findings, count, events};
+use super::{Findings, count, events, kinds};
 use budget::{Level, joined};
 pub(super) use reading::Reading;
 
@@ -38,12 +39,13 @@ pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Opt
     };
     let readings = reading::all(&vcc, events);
     for (event, reading) in events.iter_mut().zip(&readings) {
-        event.vcc = reading.as_ref().map(|r| {
+        event.vcc = reading.as_ref().ok().map(|r| {
             let value = budget::single(&vcc, r);
             (value.value, value.u95)
         });
+        event.why_no_vcc = reading.as_ref().err().map(|why| why.words(event.kind));
     }
-    readings
+    readings.into_iter().map(Result::ok).collect()
 }
 
 /// Start and stop threshold, their means, hysteresis and starts per sweep.
@@ -104,7 +106,8 @@ fn one(
     let span = Some((readings[0].at_s, readings[readings.len() - 1].at_s));
     let seen_value = joined(vcc, &kept, Level::Seen);
     let mean_value = joined(vcc, &kept, Level::Mean);
-    let remarks = words::remarks(kind, &kept, &outliers, (&seen_value, &mean_value));
+    let mut remarks = words::remarks(kind, &kept, &outliers, (&seen_value, &mean_value));
+    remarks.extend(words::not_counted(kind, events));
     found.marked(
         threshold,
         vcc.index,
@@ -155,19 +158,36 @@ fn hysteresis(vcc: &Trace<'_>, starts: &[Reading], stops: &[Reading], found: &mu
     let mut shown = marks(&starts, Reading::seen);
     shown.extend(marks(&stops, Reading::seen));
     let value = budget::difference(vcc, &starts, &stops);
+    if value.value < -value.u95 {
+        let why =
+            "the starts lie below the stops: no threshold does that; look at what VCC does there";
+        found.refuse(Quantity::Hysteresis, vcc.index, why);
+        return;
+    }
     found.marked(Quantity::Hysteresis, vcc.index, value, span, shown);
 }
 
 /// Starts between two deep falls of VCC; more than one is chatter.
 fn starts_per_sweep(vcc: &Trace<'_>, events: &[Event], found: &mut Findings) {
-    let swing = (0.25 * vcc.facts().peak_to_peak() * vcc.known.gain.abs()).max(1.0);
-    let corners = super::corners::turning_points(vcc, swing);
-    let tops = corners.iter().filter(|c| c.top).count();
-    // the last rise may end with the record
-    let rises = tops + usize::from(corners.last().is_none_or(|c| !c.top));
     let starts = events::runs(events).len();
     if starts > 0 {
-        let per_sweep = (starts as f64 / rises as f64).ceil() as usize;
+        let per_sweep = (starts as f64 / rises(vcc, events) as f64).ceil() as usize;
         found.value(Quantity::StartsPerSweep, vcc.index, count(per_sweep), None);
     }
+}
+
+/// How often a hand has turned VCC up.
+fn rises(vcc: &Trace<'_>, events: &[Event]) -> usize {
+    let swing = (0.25 * vcc.facts().peak_to_peak() * vcc.known.gain.abs()).max(1.0);
+    let corners = super::corners::turning_points(vcc, swing);
+    if kinds::driven(vcc, events) == Some(false) {
+        // a soft feed turns VCC at the thresholds; a hand turns it beyond
+        let stops = events.iter().filter(|e| e.kind == EventKind::Stop);
+        let lowest = stops.filter_map(|e| e.vcc).map(|v| v.0).reduce(f64::min);
+        let deep = lowest.unwrap_or(f64::NEG_INFINITY) - kinds::followed_v(vcc);
+        return 1 + corners.iter().filter(|c| !c.top && c.volts < deep).count();
+    }
+    let tops = corners.iter().filter(|c| c.top).count();
+    // the last rise may end with the record
+    tops + usize::from(corners.last().is_none_or(|c| !c.top))
 }

@@ -10,6 +10,7 @@ use super::ripple::{self, Noise, Ripple, Scatter};
 use super::sampled::Sampled;
 use super::stairs::Stair;
 use super::tone::{self, Tone};
+use super::unread::{self, Unread};
 use super::wave::{self, Wave};
 use super::{common, extremes, hand, slow, unsteady};
 
@@ -79,21 +80,18 @@ fn line_samples(samples: usize, events: usize) -> usize {
     (samples / 250 / events.max(1)).clamp(SHORTEST_LINE, ALWAYS)
 }
 
-/// The reading of each event; `None` where too few samples lie before it.
-pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
+/// The reading of each event, or why there is none.
+pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unread>> {
     let sampled = Sampled::new(vcc);
     let most = line_samples(vcc.len(), events.len());
     let mut previous = f64::NEG_INFINITY;
     let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
     let mut runs = Vec::with_capacity(events.len());
-    for event in events {
+    let hidden: Vec<Option<Unread>> = events.iter().map(|e| unread::at(&sampled, e)).collect();
+    for (event, hidden) in events.iter().zip(&hidden) {
         runs.push(slow::run(&sampled, previous, event));
-        leads.push(lead::before(
-            &sampled,
-            event,
-            previous,
-            (FEWEST_SAMPLES, most),
-        ));
+        let before = lead::before(&sampled, event, previous, (FEWEST_SAMPLES, most));
+        leads.push(before.filter(|_| hidden.is_none()));
         previous = event.at_s + event.within_s;
     }
     unsteady::agree(&mut leads);
@@ -126,7 +124,10 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Option<Reading>> {
     for reading in readings.iter_mut().flatten() {
         reading.scatter = Scatter::default();
     }
-    readings
+    let told = |(reading, hidden): (Option<Reading>, Option<Unread>)| {
+        reading.ok_or(hidden.unwrap_or(Unread::Few))
+    };
+    readings.into_iter().zip(hidden).map(told).collect()
 }
 
 /// How the hand turns, by the leads that show it.

@@ -3,7 +3,13 @@
 
 use crate::data::SampleKind;
 
+use super::super::ends;
 use super::super::trace::Trace;
+
+/// Nearer to 0 V than this VCC may rest.
+const AT_REST_V: f64 = 0.5;
+/// A level so many code steps from the end of the range lies on it.
+const AT_END: f64 = 0.25;
 
 /// VCC by levels: samples, or pairs of extremes.
 #[derive(Debug, Clone, Copy)]
@@ -11,6 +17,10 @@ pub(super) struct Sampled<'a> {
     pub vcc: &'a Trace<'a>,
     /// Samples of a level.
     per: usize,
+    /// Lowest and highest volts, where samples pile up there; infinite where they don't.
+    piled: (f64, f64),
+    /// Do they pile up because the range ends there? A level that is held may lie on one code too.
+    cut: bool,
 }
 
 impl<'a> Sampled<'a> {
@@ -20,7 +30,21 @@ impl<'a> Sampled<'a> {
         } else {
             1
         };
-        Self { vcc, per }
+        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+        for (at_max, raw) in [(false, vcc.facts().min), (true, vcc.facts().max)] {
+            let end = vcc.true_of(raw);
+            // at rest VCC stands at 0 V: that is no end of the range
+            if end.abs() > AT_REST_V && ends::piled(vcc, at_max) {
+                let upper = at_max == (vcc.known.gain > 0.0);
+                *(if upper { &mut high } else { &mut low }) = end;
+            }
+        }
+        Self {
+            vcc,
+            per,
+            piled: (low, high),
+            cut: ends::told(vcc) || ends::scatters(vcc),
+        }
     }
 
     /// Does the record hold extremes?
@@ -58,8 +82,18 @@ impl<'a> Sampled<'a> {
         }
     }
 
-    /// Levels in true volts. Reads samples: keep the range short.
+    /// Levels in true volts, NaN where one is missing or cut off. Reads samples: keep the range short.
     pub fn values(&self, range: std::ops::Range<usize>) -> Vec<f64> {
+        let mut values = self.uncut(range);
+        if self.cut {
+            let beyond = |v: &&mut f64| self.end_of(**v).is_some();
+            values.iter_mut().filter(beyond).for_each(|v| *v = f64::NAN);
+        }
+        values
+    }
+
+    /// The same, with those that are cut off as the record has them.
+    pub fn uncut(&self, range: std::ops::Range<usize>) -> Vec<f64> {
         let samples = self
             .vcc
             .values(self.per * range.start..self.per * range.end);
@@ -68,6 +102,23 @@ impl<'a> Sampled<'a> {
         }
         let (pairs, _) = samples.as_chunks::<2>();
         pairs.iter().map(|[a, b]| 0.5 * (a + b)).collect()
+    }
+
+    /// The end of the range on which all of these lie.
+    pub fn at_cut_end(&self, values: &[f64]) -> Option<f64> {
+        let all = values.iter().all(|v| self.end_of(*v).is_some());
+        all.then(|| values.first().and_then(|v| self.end_of(*v)))
+            .flatten()
+    }
+
+    fn end_of(&self, value: f64) -> Option<f64> {
+        let near = AT_END * self.vcc.resolution();
+        let (low, high) = self.piled;
+        match value {
+            v if v >= high - near => Some(high),
+            v if v <= low + near => Some(low),
+            _ => None,
+        }
     }
 
     /// Half of what lies between lowest and highest; empty for samples.

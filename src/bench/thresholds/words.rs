@@ -6,7 +6,7 @@ use crate::signal::Line;
 
 use super::super::events::why_pulses_tell_none;
 use super::super::trace::Trace;
-use super::reading::{FEWEST_SAMPLES, Reading};
+use super::reading::Reading;
 
 fn volts(value: f64) -> String {
     engineering(value, Unit::Volt, 4)
@@ -19,10 +19,8 @@ pub(super) fn why_none(
     events: &[Event],
 ) -> Option<String> {
     let word = kind.id();
-    if events.iter().any(|e| e.kind == kind) {
-        return Some(format!(
-            "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
-        ));
+    if let Some(event) = events.iter().find(|e| e.kind == kind) {
+        return event.why_no_vcc.clone();
     }
     let witnesses = [Role::Vref, Role::RtCt, Role::Out, Role::Gate];
     let witnessed = witnesses
@@ -81,6 +79,22 @@ fn lowest_after(vcc: &Trace<'_>, events: &[Event]) -> Option<f64> {
     let from = vcc.channel.time.index_from(start.at_s) / vcc.block_size().max(1);
     let means = (from..vcc.blocks()).map(|b| vcc.block_mean(b));
     means.filter(|v| v.is_finite()).reduce(f64::min)
+}
+
+/// Events of a kind whose VCC can't be read beside others where it can.
+pub(super) fn not_counted(kind: EventKind, events: &[Event]) -> Option<String> {
+    let of_kind = events.iter().filter(|e| e.kind == kind);
+    let left: Vec<&String> = of_kind
+        .clone()
+        .filter_map(|e| e.why_no_vcc.as_ref())
+        .collect();
+    let why = left.first()?;
+    Some(format!(
+        "{} of {} {}s are not counted: {why}.",
+        left.len(),
+        of_kind.count(),
+        kind.id()
+    ))
 }
 
 /// What should be said beside a threshold.

@@ -141,7 +141,12 @@ fn do_not_exceed(limit: &DoNotExceed) -> Value {
 
 fn event(event: &Event) -> Value {
     let why_not = match event.vcc {
-        None => Some("VCC was not recorded in this capture"),
+        None => Some(
+            event
+                .why_no_vcc
+                .as_deref()
+                .unwrap_or("VCC was not recorded in this capture"),
+        ),
         Some((vcc, u95)) if !vcc.is_finite() || !u95.is_finite() => {
             Some("VCC could not be measured here")
         }

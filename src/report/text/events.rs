@@ -62,6 +62,7 @@ fn together(page: &mut Page, joined: &Joined) {
 fn one_row(page: &mut Page, event: &Event) {
     let vcc = match event.vcc {
         Some((vcc, u95)) => format!("VCC {}", plus_minus(vcc, u95, Unit::Volt)),
+        None if event.why_no_vcc.is_some() => "VCC can't be read".to_owned(),
         None => "VCC not recorded".to_owned(),
     };
     let at = plus_minus(event.at_s, event.within_s, Unit::Second);
