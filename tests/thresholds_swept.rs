@@ -15,7 +15,10 @@ mod in_step;
 use std::sync::Arc;
 
 use firstpulse::data::options::Accuracy;
-use firstpulse::data::{Inspection, Judged, Options, Quantity, Role, Setup, Value};
+use firstpulse::data::{
+    Direction, Inspection, Judged, Options, Quantity, Role, Setup, StageState, StepPlace, Value,
+    VoltageStep,
+};
 use firstpulse::inspect::Shot;
 use made::Dice;
 
@@ -195,6 +198,48 @@ fn a_soft_supply_is_told_from_a_wrong_threshold() {
         said.contains("The threshold is right, VCC is soft"),
         "{said}"
     );
+    let supply = &found.stages[0];
+    assert_eq!(supply.state, StageState::Marginal);
+    assert!(
+        supply.because.starts_with("VCC is soft: a meter reads 11."),
+        "{}",
+        supply.because
+    );
+    assert_eq!(found.suspects[0].cause, "vcc-capacitor-esr");
+    // steps read with a meter agree with its mean: they are no thresholds beside what the pin does
+    let step = |volts, works, going| VoltageStep {
+        volts,
+        works,
+        going: Some(going),
+        current_a: None,
+        place: StepPlace::Typed,
+    };
+    options.steps = vec![
+        step(15.8, false, Direction::Up),
+        step(16.1, true, Direction::Up),
+        step(11.9, true, Direction::Down),
+        step(11.7, false, Direction::Down),
+    ];
+    let found = made::examine(&[with_vref(&swept)], &options);
+    let by_hand = found
+        .measured
+        .iter()
+        .filter(|j| j.measured.capture.is_none());
+    let quantities: Vec<Quantity> = by_hand.map(|j| j.measured.quantity).collect();
+    assert!(
+        quantities.contains(&Quantity::StopThresholdMean),
+        "{quantities:?}"
+    );
+    assert!(
+        !quantities.contains(&Quantity::StopThreshold),
+        "{quantities:?}"
+    );
+    let said = found.steps.as_ref().unwrap().remarks.join(" ");
+    assert!(
+        said.contains("what the meter reads is no threshold, VCC is soft"),
+        "{said}"
+    );
+    assert!(!said.contains("Not both are right"), "{said}");
 }
 
 /// A knob with steps of 0.25 V: the event lies within one, and the half-width is half of it.

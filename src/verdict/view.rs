@@ -122,22 +122,33 @@ impl<'a> View<'a> {
             .and_then(|c| c.start.as_ref())
             .and_then(|l| l.max.or(l.typ))
             .unwrap_or(usual::HIGHEST_START_V);
-        let shot = &self.captures[capture];
-        let doubt = |volts: f64| {
-            shot.channel_of(Role::Vcc).map_or(0.0, |index| {
-                let channel = &shot.channels[index];
-                let scope =
-                    channel.accuracy.gain * volts + channel.accuracy.offset * channel.gain.abs();
-                // a channel tied to a meter is off by what that leaves
-                let tied = channel.set_to_meter.as_ref();
-                tied.map_or(scope, |tied| tied.off_at(volts))
-            })
-        };
+        let doubt = |volts: f64| self.doubt_of_vcc(capture, volts);
         let measured = self
             .best(Quantity::StartThreshold)
             .and_then(|j| j.measured.value())
             .map_or(f64::INFINITY, |v| v.value + v.u95.hypot(doubt(v.value)));
         (limit + doubt(limit)).min(measured)
+    }
+
+    /// VCC below which no candidate may start: the published minimum less what the channel may be off; infinite
+    /// where none is published.
+    pub fn may_start_above(&self, capture: usize) -> f64 {
+        let start = self.controller.and_then(|c| c.start.as_ref());
+        let least = start.and_then(|l| l.min);
+        least.map_or(f64::INFINITY, |v| v - self.doubt_of_vcc(capture, v))
+    }
+
+    /// By how much VCC of a capture may be off at a level, in volts; 0 without VCC.
+    fn doubt_of_vcc(&self, capture: usize, volts: f64) -> f64 {
+        let shot = &self.captures[capture];
+        shot.channel_of(Role::Vcc).map_or(0.0, |index| {
+            let channel = &shot.channels[index];
+            let scope =
+                channel.accuracy.gain * volts + channel.accuracy.offset * channel.gain.abs();
+            // a channel tied to a meter is off by what that leaves
+            let tied = channel.set_to_meter.as_ref();
+            tied.map_or(scope, |tied| tied.off_at(volts))
+        })
     }
 
     /// Was VCC, in this capture, where the controller has to run?

@@ -194,3 +194,16 @@ fn an_interval_that_holds_the_fall_of_vref_is_one_stop() {
         holds(&found, Quantity::StopThreshold, STOP_V);
     }
 }
+
+/// UC3844: 14.5 V to 17.5 V (SLUS223G). Charged to 17.2 V and no further, some parts would have started.
+#[test]
+fn a_vcc_that_parks_between_the_limits_blames_nobody() {
+    for (park_v, state) in [(17.2, StageState::NotTested), (12.0, StageState::Dead)] {
+        let charge = |t: f64| park_v * (1.0 - (-t / 4.0).exp());
+        let swept = swept_between((17.4, 10.0), charge, |_, _| 0.0, 30.0);
+        let mut options = options(&[Role::Vcc, Role::Vref]);
+        (options.controller, options.setup) = (Some("UC3844".to_owned()), Some(Setup::Mains));
+        let found = made::examine(&[made::shot(channels(&swept))], &options);
+        assert_eq!(found.stages[0].state, state, "{}", found.stages[0].because);
+    }
+}

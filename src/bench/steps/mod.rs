@@ -51,7 +51,11 @@ pub fn find(
     if !options.steps.is_empty() {
         for threshold in [&start, &stop] {
             let mut one = threshold.measured(&finding, options);
-            one.remarks = words::beside(threshold, &one, options, measured);
+            if let Some(said) = words::soft(threshold, &one, options, measured) {
+                (one.quantity, one.remarks) = (threshold.mean, vec![said]);
+            } else {
+                one.remarks = words::beside(threshold, &one, options, measured);
+            }
             finding.remarks.extend(one.remarks.iter().cloned());
             list.push(one);
         }
@@ -81,6 +85,8 @@ fn undirected(readings: &[VoltageStep]) -> StepsFinding {
 struct Threshold {
     going: Direction,
     quantity: Quantity,
+    /// What a meter reads there, where a scope shows that the pin goes further.
+    mean: Quantity,
     bracket: Bracket,
     /// Pairs of which the dead one is not below the working one.
     pairs: usize,
@@ -107,12 +113,14 @@ impl Threshold {
             .sum();
         let enough = readings.len() >= FOR_A_FIT.0 && pairs >= FOR_A_FIT.1;
         let points: Vec<(f64, bool)> = readings.iter().map(|s| (s.volts, s.works)).collect();
+        let (quantity, mean) = match going {
+            Direction::Up => (Quantity::StartThreshold, Quantity::StartThresholdMean),
+            Direction::Down => (Quantity::StopThreshold, Quantity::StopThresholdMean),
+        };
         Self {
             going,
-            quantity: match going {
-                Direction::Up => Quantity::StartThreshold,
-                Direction::Down => Quantity::StopThreshold,
-            },
+            quantity,
+            mean,
             fit: enough.then(|| probit::fit(&points)).flatten(),
             bracket,
             pairs,
@@ -188,7 +196,12 @@ fn by_hand(quantity: Quantity, outcome: Outcome) -> Measured {
 
 /// Start minus stop; the gain of the one meter acts on the difference only.
 fn hysteresis(thresholds: &[Measured]) -> Measured {
+    let acted_on = [Quantity::StartThreshold, Quantity::StopThreshold];
     let outcome = match thresholds {
+        [start, stop] if [start.quantity, stop.quantity] != acted_on => Outcome::NotMeasurable(
+            "the steps give the mean of VCC, and the controller acts on what the pin does"
+                .to_owned(),
+        ),
         [start, stop] => match (start.value(), stop.value()) {
             (Some(up), Some(down)) => {
                 let parts = [(1.0, up), (-1.0, down)];

@@ -137,6 +137,53 @@ pub(super) fn why_none(of: &Threshold, finding: &StepsFinding) -> String {
     format!("{missing}{}", free.unwrap_or_default())
 }
 
+/// How far a bracket lies from a capture's value, and how far the two may.
+fn apart(of: &Threshold, hand: &Value, seen: &Value, options: &Options) -> (f64, f64) {
+    let (low, high) = of.bracket.sides().unwrap_or((hand.value, hand.value));
+    let meter = match of.fit {
+        Some(_) => hand.u95,
+        None => Value::from_terms(hand.value, of.meter(hand.value, options)).u95,
+    };
+    let gap = (low - seen.value).max(seen.value - high).max(0.0);
+    (gap, meter.hypot(seen.u95))
+}
+
+fn between(of: &Threshold) -> String {
+    let (low, high) = sides(of.bracket);
+    format!("between {low} and {high}")
+}
+
+/// The steps agree with the mean of VCC in a capture, and its pin goes further: both are right.
+pub(super) fn soft(
+    of: &Threshold,
+    hand: &Measured,
+    options: &Options,
+    measured: &[Measured],
+) -> Option<String> {
+    let value = hand.value()?;
+    let in_capture = |quantity| measured.iter().filter(move |m| m.quantity == quantity);
+    let one = |m: &Measured| {
+        let (capture, mean) = (m.capture?, m.value()?);
+        let mut same = in_capture(of.quantity).filter(|s| s.capture == Some(capture));
+        let seen = same.find_map(Measured::value)?;
+        let (gap, may) = apart(of, value, seen, options);
+        let (gap_of_mean, may_of_mean) = apart(of, value, mean, options);
+        (gap > may && gap_of_mean <= may_of_mean).then(|| (capture, mean.clone(), seen.clone()))
+    };
+    let (capture, mean, seen) = in_capture(of.mean).find_map(one)?;
+    let (event, does) = match of.going {
+        Direction::Up => ("start", "rises"),
+        Direction::Down => ("stop", "falls"),
+    };
+    Some(format!(
+        "The meter reads {} at the {event} and shot {} a mean of {}: they agree. There the pin {does} to {}, and that is what the controller acts on: what the meter reads is no threshold, VCC is soft.",
+        between(of),
+        capture + 1,
+        plus_minus(mean.value, mean.u95, Unit::Volt),
+        plus_minus(seen.value, seen.u95, Unit::Volt)
+    ))
+}
+
 /// How the captures' values of the same threshold fit.
 pub(super) fn beside(
     of: &Threshold,
@@ -147,23 +194,18 @@ pub(super) fn beside(
     let Some(value) = hand.value() else {
         return Vec::new();
     };
-    let (low, high) = of.bracket.sides().unwrap_or((value.value, value.value));
-    let meter = match of.fit {
-        Some(_) => value.u95,
-        None => Value::from_terms(value.value, of.meter(value.value, options)).u95,
-    };
     let title = of.quantity.info().title;
     let same = measured.iter().filter(|m| m.quantity == of.quantity);
     same.filter_map(|m| Some((m.capture?, m.value()?)))
         .map(|(capture, seen)| {
-            let gap = (low - seen.value).max(seen.value - high).max(0.0);
+            let (gap, may) = apart(of, value, seen, options);
             let shown = plus_minus(seen.value, seen.u95, Unit::Volt);
             let shot = capture + 1;
-            if gap <= meter.hypot(seen.u95) {
+            if gap <= may {
                 format!("Shot {shot} gives a {title} of {shown}: the steps agree with it.")
             } else {
-                let (low, high) = (volts(low), volts(high));
-                format!("Shot {shot} gives a {title} of {shown}, the steps one between {low} and {high}. Not both are right: look at units and probe factor, and whether VCC was read at the supply's terminals here and at the pin there.")
+                let between = between(of);
+                format!("Shot {shot} gives a {title} of {shown}, the steps one {between}. Not both are right: look at units and probe factor, and whether VCC was read at the supply's terminals here and at the pin there.")
             }
         })
         .collect()

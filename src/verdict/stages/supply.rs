@@ -4,6 +4,7 @@ use crate::data::text::engineering;
 use crate::data::{EventKind, Judged, Quantity, ShotKind, Stage, StageFinding, StageState, Unit};
 
 use super::{View, finding, limits_of};
+use crate::verdict::soft;
 
 /// More starts than this in one sweep is chatter: the stage is marginal.
 pub const MOST_STARTS: f64 = 1.0;
@@ -29,6 +30,9 @@ pub(super) fn find(view: &View<'_>) -> StageFinding {
             format!("it starts {starts} times in one sweep: VCC is not clean, or the feed is soft"),
         );
     }
+    if let Some(said) = soft(view) {
+        return say(StageState::Marginal, said);
+    }
     if view.starts_seen() {
         return say(StageState::Working, started(view));
     }
@@ -40,6 +44,20 @@ pub(super) fn find(view: &View<'_>) -> StageFinding {
         Some(found) if found.state != StageState::NotTested => found,
         other => by_steps().or(other).unwrap_or_else(|| running(view)),
     }
+}
+
+/// A threshold that is in limits where a meter would say that it is not.
+fn soft(view: &View<'_>) -> Option<String> {
+    let (quantity, mean_v, seen_v) = soft::first(view.judged)?;
+    let (event, does) = match quantity {
+        Quantity::StartThreshold => ("start", "rises"),
+        _ => ("stop", "falls"),
+    };
+    Some(format!(
+        "VCC is soft: a meter reads {} at the {event}, but the pin {does} to {} within each swing of VCC; the threshold is right",
+        engineering(mean_v, Unit::Volt, 3),
+        engineering(seen_v, Unit::Volt, 3)
+    ))
 }
 
 fn outside(judged: &Judged) -> String {
@@ -82,6 +100,14 @@ fn not_started(view: &View<'_>) -> Option<StageFinding> {
                 return say(
                     StageState::Working,
                     format!("VCC reaches {reached}, past the start threshold"),
+                );
+            }
+            if kind == ShotKind::Start && highest > view.may_start_above(index) {
+                return say(
+                    StageState::NotTested,
+                    format!(
+                        "VCC climbs to {reached}, where some parts of this marking start and others do not: whether the supply falls short or the controller does not start can't be said"
+                    ),
                 );
             }
             if kind == ShotKind::Start && highest > 2.0 {

@@ -1,6 +1,7 @@
 //! It does not start, or not where it should.
 
 use crate::data::{Judged, Quantity, Stage, StageFinding, StageState};
+use crate::verdict::soft;
 use crate::verdict::steps::{LOOK_AT_THE_PIN, stops_early};
 
 use super::fitted::other_part;
@@ -44,7 +45,13 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
     let off = view
         .outside(Quantity::StartThreshold)
         .or_else(|| view.outside(Quantity::StopThreshold));
-    let Some(off) = off else { return chatter(view) };
+    let Some(off) = off else {
+        return if soft::first(view.judged).is_some() {
+            soft_vcc(view)
+        } else {
+            chatter(view)
+        };
+    };
     if off.measured.capture.is_none() {
         return by_steps(view, off);
     }
@@ -85,6 +92,39 @@ fn by_steps(view: &View<'_>, off: &Judged) -> Vec<Weighed> {
         )
         .supported_by(evidence(view, quantity, says)),
         other_part(view, 0.2, evidence(view, quantity, says)),
+    ]
+}
+
+/// The pin goes further than the mean of VCC that a meter reads.
+fn soft_vcc(view: &View<'_>) -> Vec<Weighed> {
+    let quantity = match soft::first(view.judged) {
+        Some((Quantity::StartThreshold, ..)) => Quantity::StartThresholdMean,
+        _ => Quantity::StopThresholdMean,
+    };
+    let says = "outside what is published, while what the pin does is in limits";
+    let why = || evidence(view, quantity, says);
+    vec![
+        Weighed::new(
+            "vcc-capacitor-esr",
+            "VCC capacitor with high series resistance",
+            0.5,
+            "Put a known good capacitor and 100 nF across VCC at the pin, and sweep again.",
+        )
+        .supported_by(why()),
+        Weighed::new(
+            "feed-series-resistance",
+            "too much resistance in series with the bench supply",
+            0.3,
+            "Feed VCC through 22 Ω or less straight at the pin, and sweep again.",
+        )
+        .supported_by(why()),
+        Weighed::new(
+            "vcc-noisy",
+            "ripple or noise on VCC",
+            0.2,
+            "Record VCC at the pin with a fast time base, AC coupled.",
+        )
+        .supported_by(why()),
     ]
 }
 
