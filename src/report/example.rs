@@ -333,5 +333,6 @@ fn event(kind: EventKind, at_s: f64, vcc: Option<(f64, f64)>) -> Event {
         within_s: 0.002,
         witness: Role::Vref,
         vcc,
+        why_no_vcc: None,
     }
 }

@@ -142,9 +142,15 @@ fn events(page: &mut Page, found: &Inspection) {
         .take(MOST_EVENTS)
         .map(|event| {
             let unit = crate::data::Unit::Second;
-            let vcc = event.vcc.map_or_else(String::new, |(volts, u95)| {
-                plus_minus(volts, u95, crate::data::Unit::Volt)
-            });
+            let unread = if event.why_no_vcc.is_some() {
+                "can't be read"
+            } else {
+                ""
+            };
+            let vcc = event.vcc.map_or_else(
+                || unread.to_owned(),
+                |(volts, u95)| plus_minus(volts, u95, crate::data::Unit::Volt),
+            );
             [
                 event.kind.id().to_owned(),
                 format!("{}", event.capture + 1),
