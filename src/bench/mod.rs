@@ -7,6 +7,7 @@ pub mod accuracy;
 mod activity;
 pub mod align;
 mod bulk;
+pub mod burst;
 pub mod choices;
 pub mod corners;
 mod course;
@@ -138,6 +139,7 @@ pub fn measure(
     edges::measure(shot, survey.reference, &mut found);
     delay::measure(shot, survey.reference, &mut found);
     hiccup::measure(shot, &survey.events, controller, &mut found);
+    burst::measure(shot, &survey.events, &mut found);
     found.list
 }
 

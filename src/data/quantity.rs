@@ -254,6 +254,15 @@ catalogue! {
     HiccupRatio "hiccup_ratio" "recharge to burst ratio" Quotient OwnSupply [Vcc] [Start] -
         "Mean time from stop to start over mean time from start to stop.",
         "all complete hiccups of the capture";
+    PulsesPerBurst "pulses_per_burst" "pulses in a burst" Count OwnSupply [Vcc Out] [Start] -
+        "Mean number of pulses of OUT from a start to the stop that follows; where they can't be counted, the rate of OUT of another shot times the mean length of a burst.",
+        "all complete bursts of the capture";
+    StepAtStart "step_at_start" "VCC step at the start" Volt OwnSupply [Vcc] [Start] -
+        "VCC just before a start minus VCC just after it, lines through the flanks on both sides carried to the start: the current step times the series resistance of the VCC capacitor, and what charges the VREF capacitor.",
+        "up to 16 complete hiccups; the last half of the climb, and the burst from a tenth of it to six tenths";
+    StepAtStop "step_at_stop" "VCC step at the stop" Volt OwnSupply [Vcc] [Start] -
+        "VCC just after a stop minus VCC just before it, lines through the flanks on both sides carried to the stop: the current step times the series resistance of the VCC capacitor.",
+        "up to 16 complete hiccups; the last half of the burst, and the climb from a tenth of it to six tenths";
     ChargeSlope "charge_slope" "VCC slope while charging" VoltPerSecond OwnSupply [Vcc] [Start] -
         "Mean slope of VCC from a stop to the next start, or over the last quarter of the climb to the first.",
         "between stops and starts";

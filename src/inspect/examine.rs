@@ -142,6 +142,7 @@ fn measure_run(
     measured.extend(by_steps.into_iter().flatten());
     measured.extend(bench::readings::measured(options));
     bench::products::add(&mut measured);
+    bench::burst::add(&mut measured);
     drop_answered(&mut measured);
     let joined = bench::join::sweeps(&measured, &shots);
     let places = bench::join::places(&shots);
