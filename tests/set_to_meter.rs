@@ -225,3 +225,29 @@ fn a_range_is_corrected_as_one() {
     let error = examine(&pair, &told, &library).unwrap_err().to_string();
     assert!(error.contains("captures 1, 2"), "{error}");
 }
+
+/// VCC that moves by 5 V a second is nowhere flat, however coarse its codes; a second held still is.
+#[test]
+fn an_instant_of_a_slope_is_refused() {
+    let time = made::even(2e-3, 5_000);
+    for (code, sigma) in [(0.08, 0.03), (0.08, 0.005), (0.002, 0.03)] {
+        let mut dice = Dice(3);
+        let level = |t: f64| match t {
+            t if t < 2.0 => 5.0,
+            t if t < 4.0 => 5.0 + 5.0 * (t - 2.0),
+            t if t < 5.0 => 15.0,
+            t => 15.0 - 2.0 * (t - 5.0),
+        };
+        let coded = |i: usize| ((level(time.at(i)) + sigma * dice.normal()) / code).round() * code;
+        let values = (0..5_000).map(coded).collect();
+        let channel = firstpulse::data::Channel::of_volts("CH1", time.clone(), values);
+        let shot = made::shot(vec![channel]);
+        for at_s in [2.5, 3.0, 3.5, 7.0] {
+            let refused = inspected(&shot, vec![point(at_s, at_s, level(at_s))]);
+            let why = refused.err().unwrap_or_default();
+            assert!(why.contains("it moves by"), "{code} {sigma} {at_s}: {why}");
+        }
+        let held = inspected(&shot, vec![point(4.5, 4.5, 15.0)]);
+        assert!(held.is_ok(), "{code} {sigma}: {:?}", held.err());
+    }
+}

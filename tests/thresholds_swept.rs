@@ -602,4 +602,25 @@ fn one_net_at_two_places_is_compared() {
         "{}",
         said.text
     );
+    let same = |n: &&firstpulse::data::Note| n.text.contains("running or stopped, VCC (7)");
+    assert!(found.notes.iter().any(|n| same(&n)), "{:?}", found.notes);
+    // 14 mA through a bad joint of 40 Ω between the two is 0.56 V, only while it runs (Ohm's law)
+    let drop = |on: &bool| if *on { 0.56 } else { 0.0 };
+    let at_capacitor = swept
+        .vcc
+        .iter()
+        .zip(&swept.runs)
+        .map(|(v, on)| v + drop(on));
+    let shot = made::shot(vec![
+        record("A", at_capacitor.collect(), 0.03),
+        record("B", swept.vcc.clone(), 0.03),
+        record("C", vref(&swept.runs), 0.02),
+    ]);
+    let found = made::examine(&[shot], &options);
+    let lies = |n: &&firstpulse::data::Note| n.text.contains("while it runs, VCC (7)");
+    let said = &found.notes.iter().find(lies).unwrap().text;
+    assert!(
+        said.contains("at the capacitor lies 0.56") || said.contains("at the capacitor lies 0.55"),
+        "{said}"
+    );
 }

@@ -6,6 +6,9 @@ use crate::signal::resolution::left_by_rounding;
 /// Most samples that are read for one piece; of a longer one the pyramid's block means serve.
 const MOST_READ: usize = 512;
 
+/// Fewest block means that serve.
+const FEWEST_MEANS: usize = 8;
+
 /// A piece that moves by more than this many times its scatter from its first to its last third is
 /// not flat.
 const STEADY: f64 = 4.5;
@@ -90,7 +93,8 @@ pub(super) fn rounding(facts: &Facts) -> f64 {
 /// Samples of the piece, or block means where they are many; missing ones left out.
 fn points(channel: &Channel, facts: &Facts, first: usize, last: usize) -> Vec<f64> {
     let base = facts.pyramid.base.max(1);
-    let mut values = if last + 1 - first <= MOST_READ {
+    let samples = last + 1 - first;
+    let mut values = if samples <= MOST_READ || samples < FEWEST_MEANS * base {
         channel.valid_slice(first..last + 1)
     } else {
         let end = ((last + 1) / base).min(facts.pyramid.means.len());
@@ -106,6 +110,22 @@ const FARTHEST: usize = 200_000;
 /// Blocks of the pyramid that a piece around an instant spans at least: less of a slow rise looks flat.
 const FEWEST_BLOCKS: usize = 5;
 
+/// A block of fewer samples is one code or the other.
+const FEW_A_BLOCK: usize = 16;
+
+/// A slope goes on beyond the piece on both sides, about as fast as within it: so many times what a piece may move.
+const AS_FAST: f64 = 5.5;
+
+/// By how much the level moves over three times the length of a piece of blocks, where that is no piece but a part
+/// of a slope.
+fn goes_on(means: &[f64], (begin, end): (usize, usize), level: f64, allowed: f64) -> Option<f64> {
+    let length = end + 1 - begin;
+    let before = begin.checked_sub(length).map(|b| means[b] - level)?;
+    let after = means.get(end + length)? - level;
+    let slow = |by: f64| by.abs() > allowed && by.abs() < AS_FAST * allowed;
+    (before * after < 0.0 && slow(before) && slow(after)).then_some((after - before).abs())
+}
+
 /// The flat piece around sample `at`: as far to either side as block means stay within the noise of
 /// the block that holds it.
 pub(super) fn around(channel: &Channel, facts: &Facts, at: usize) -> Result<Flat, NotFlat> {
@@ -113,7 +133,9 @@ pub(super) fn around(channel: &Channel, facts: &Facts, at: usize) -> Result<Flat
     let means = &facts.pyramid.means;
     let length = channel.samples.len();
     let middle = at / base;
-    let allowed = (4.0 * facts.noise / (base as f64).sqrt()).max(0.6 * bare_code(facts));
+    // a level half way between two codes shows now the one and now the other
+    let codes = if base < FEW_A_BLOCK { 1.01 } else { 0.6 };
+    let allowed = (4.0 * facts.noise / (base as f64).sqrt()).max(codes * bare_code(facts));
     let Some(level) = means.get(middle).filter(|v| v.is_finite()) else {
         return Err(NotFlat::Short);
     };
@@ -131,6 +153,9 @@ pub(super) fn around(channel: &Channel, facts: &Facts, at: usize) -> Result<Flat
         let beside = [begin.saturating_sub(1), (end + 1).min(means.len() - 1)];
         let moved = beside.map(|b| (means[b] - level).abs());
         return Err(NotFlat::Moves(moved[0].max(moved[1])));
+    }
+    if let Some(moved) = goes_on(means, (begin, end), *level, allowed) {
+        return Err(NotFlat::Moves(moved));
     }
     // the outermost blocks may hold the corner where the level leaves
     let last = (end * base).min(length).saturating_sub(1);

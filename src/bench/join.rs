@@ -2,11 +2,8 @@
 
 use crate::data::text::engineering;
 use crate::data::{
-    InspectedCapture, Joined, Measured, Note, Quantity, Role, Setup, ShotKind, TieSource, Unit,
-    Value,
+    InspectedCapture, Joined, Measured, Quantity, Setup, ShotKind, TieSource, Unit, Value,
 };
-
-use super::trace::Trace;
 
 const JOINED: [Quantity; 3] = [
     Quantity::StartThreshold,
@@ -92,52 +89,6 @@ fn mean(values: &[(usize, &Value)]) -> Value {
     let mut joined = Value::linear(middle, &parts).with_singles(singles);
     joined.count = count;
     joined
-}
-
-/// One net on two channels, at two places: how far apart they stand on average.
-pub fn places(shots: &[&InspectedCapture]) -> Vec<Note> {
-    shots
-        .iter()
-        .enumerate()
-        .flat_map(|(number, shot)| places_in(number, shot))
-        .collect()
-}
-
-fn places_in(number: usize, shot: &InspectedCapture) -> Vec<Note> {
-    let mut notes = Vec::new();
-    for role in Role::ALL {
-        let at: Vec<usize> = (0..shot.channels.len())
-            .filter(|i| {
-                shot.channels[*i].role.value == Some(role) && shot.channels[*i].place.is_some()
-            })
-            .collect();
-        let [first, second] = at.as_slice() else {
-            continue;
-        };
-        let [a, b] = [*first, *second].map(|index| Trace::new(shot, index));
-        let value = |t: &Trace<'_>| {
-            let level = t.true_of(t.facts().mean);
-            Value::from_terms(level, t.systematic(level))
-        };
-        let (at_a, at_b) = (value(&a), value(&b));
-        let apart = Value::linear(at_a.value - at_b.value, &[(1.0, &at_a), (-1.0, &at_b)]);
-        let side = if apart.value < 0.0 { "below" } else { "above" };
-        let sure = if apart.value.abs() > apart.u95 {
-            "more than measuring explains"
-        } else {
-            "no more than measuring may explain"
-        };
-        notes.push(Note::new(format!(
-            "Shot {}: {} at the {} lies on average {} {side} the {} (±{}): {sure}.",
-            number + 1,
-            role.title_with_pin(),
-            shot.channels[*first].place.as_deref().unwrap_or_default(),
-            engineering(apart.value.abs(), Unit::Volt, 3),
-            shot.channels[*second].place.as_deref().unwrap_or_default(),
-            engineering(apart.u95, Unit::Volt, 2),
-        )));
-    }
-    notes
 }
 
 #[cfg(test)]

@@ -31,6 +31,7 @@ pub mod kinds;
 mod kinks;
 pub mod levels;
 pub mod meter;
+pub mod places;
 pub mod products;
 pub mod ramp;
 pub mod readings;

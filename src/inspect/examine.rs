@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::bench::{self, Survey};
 use crate::controllers::{Found, Library, ceilings};
 use crate::data::{
-    Capture, ControllerChoice, InspectedCapture, Inspection, Joined, Judged, Measured, Note,
+    Capture, ControllerChoice, Event, InspectedCapture, Inspection, Joined, Judged, Measured, Note,
     Options, Proposed, Quantity, Setup, StepsFinding,
 };
 use crate::verdict::{self, View};
@@ -145,7 +145,8 @@ fn measure_run(
     bench::burst::add(&mut measured);
     drop_answered(&mut measured);
     let joined = bench::join::sweeps(&measured, &shots);
-    let places = bench::join::places(&shots);
+    let events: Vec<Event> = surveys.iter().flat_map(|s| s.events.clone()).collect();
+    let places = bench::places::compared(&shots, &events);
     RunMeasured {
         measured,
         steps,

@@ -2,7 +2,7 @@
 
 use crate::data::text::engineering;
 use crate::data::{Event, EventKind, InspectedCapture, Role, ShotKind, Unit, Value};
-use crate::signal::Line;
+use crate::signal::{Line, stats};
 
 use super::super::events::why_pulses_tell_none;
 use super::super::trace::Trace;
@@ -107,6 +107,7 @@ pub(super) fn remarks(
     let found = [
         stepped(kept),
         soft(kind, kept, seen, mean),
+        several(kind, kept),
         apart(kind, kept.len(), outliers),
         drift(kind, kept),
         of_extremes(kept),
@@ -147,6 +148,25 @@ fn soft(kind: EventKind, kept: &[Reading], seen: &Value, mean: &Value) -> Option
         EventKind::Start => format!(
             "A meter reads {mean} at the start, but the pin rises to {seen} within each swing of VCC, and that is what the controller acts on."
         ),
+    })
+}
+
+/// How many there were, and how far they spread.
+fn several(kind: EventKind, kept: &[Reading]) -> Option<String> {
+    let seen: Vec<f64> = kept.iter().map(Reading::seen).collect();
+    let spread = stats::summary(&seen).deviation;
+    let (low, high) = seen
+        .iter()
+        .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
+    (seen.len() > 1).then(|| {
+        format!(
+            "The mean of {} {}s, from {} to {} (standard deviation {}).",
+            seen.len(),
+            kind.id(),
+            volts(low),
+            volts(high),
+            engineering(spread, Unit::Volt, 2)
+        )
     })
 }
 
