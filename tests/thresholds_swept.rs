@@ -242,6 +242,38 @@ fn a_soft_supply_is_told_from_a_wrong_threshold() {
     assert!(!said.contains("Not both are right"), "{said}");
 }
 
+/// Dips that the record follows, a hundred samples to a cycle: the line before the stop lies within the last dip,
+/// and a meter averages over many (by their share of the time).
+#[test]
+fn a_meter_averages_dips_that_the_record_follows() {
+    let dip_v = 0.88;
+    for (hertz, share) in [(10.0, 0.3), (10.0, 0.1), (31.7, 0.5)] {
+        let dips = |t: f64, on: bool| {
+            let within = on && (t * hertz).fract() < share;
+            -dip_v * f64::from(u8::from(within))
+        };
+        let supply = |t: f64| 2.0 + 0.8 * t.min(20.0) - 0.25 * (t - 20.0).max(0.0);
+        let swept = swept_between((16.0, 10.0), supply, dips, 56.0);
+        let mut options = options(&[Role::Vcc, Role::Vref]);
+        options.controller = Some("UC3844".to_owned());
+        let found = made::examine(&[with_vref(&swept)], &options);
+        let seen = value(&found, Quantity::StopThreshold);
+        let off = seen.value - 10.0;
+        assert!(off.abs() < 0.1, "{hertz} {share}: {off} {}", seen.u95);
+        assert!(off.abs() <= seen.u95, "{hertz} {share}: {off} {}", seen.u95);
+        let mean = value(&found, Quantity::StopThresholdMean);
+        let off = mean.value - (10.0 + dip_v * (1.0 - share));
+        assert!(
+            off.abs() <= mean.u95 && mean.u95 < 0.2,
+            "{hertz} {share}: {off} {}",
+            mean.u95
+        );
+        let stop = &row(&found, Quantity::StopThreshold).measured;
+        let said = stop.remarks.join(" ");
+        assert!(said.contains("but the pin falls to "), "{said}");
+    }
+}
+
 /// A knob with steps of 0.25 V: the event lies within one, and the half-width is half of it.
 #[test]
 fn steps_of_the_knob_limit_the_result() {

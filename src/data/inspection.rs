@@ -431,7 +431,7 @@ impl Inspection {
 
     /// Exit code of the contract: 1 when something is outside, dead or marginal (a provisional
     /// verdict alone does not count); else 3 when something cannot be said (whose fault it is that a unit starts
-    /// and falls back, too), is provisional, or nothing with a limit could be measured; else 0.
+    /// and falls back, or which of two shots that contradict each other is right, too), is provisional, or nothing with a limit could be measured; else 0.
     pub fn exit_code(&self) -> u8 {
         let failed = self
             .measured
@@ -455,7 +455,8 @@ impl Inspection {
         let unclear = self.stages.iter().any(|s| {
             s.stage == Stage::OwnSupply && s.state == StageState::NotTested && !s.figures.is_empty()
         });
-        if open || unclear || limited.count() == 0 {
+        let apart = self.joined.iter().any(|j| j.value.is_none());
+        if open || unclear || apart || limited.count() == 0 {
             3
         } else {
             0

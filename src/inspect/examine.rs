@@ -69,7 +69,7 @@ pub fn examine(
     };
     let stages = verdict::stages::find(&view);
     let suspects = verdict::suspects::find(&view, &stages);
-    let lines = verdict::lines::find(&view, &stages, &suspects);
+    let lines = verdict::lines::find(&view, &stages, &suspects, &joined);
     let cautions = verdict::cautions::find(&view);
     let not_tested = verdict::cautions::not_tested(&view);
     let candidates = found.as_ref().map_or(&[][..], |f| &f.profiles);

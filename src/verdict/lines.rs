@@ -1,15 +1,20 @@
 //! The three lines: what works, what does not, what to measure next.
 
-use crate::data::{Role, Setup, Stage, StageFinding, StageState, Suspect, ThreeLines};
+use crate::data::{Joined, Role, Setup, Stage, StageFinding, StageState, Suspect, ThreeLines};
 
 use super::stages::ticks;
 use super::view::View;
 
 /// Makes the three lines.
-pub fn find(view: &View<'_>, stages: &[StageFinding], suspects: &[Suspect]) -> ThreeLines {
+pub fn find(
+    view: &View<'_>,
+    stages: &[StageFinding],
+    suspects: &[Suspect],
+    joined: &[Joined],
+) -> ThreeLines {
     ThreeLines {
         works: works(stages),
-        fails: fails(view, stages),
+        fails: fails(view, stages, joined),
         next: next(view, stages, suspects),
     }
 }
@@ -36,7 +41,7 @@ fn works(stages: &[StageFinding]) -> String {
     )
 }
 
-fn fails(view: &View<'_>, stages: &[StageFinding]) -> String {
+fn fails(view: &View<'_>, stages: &[StageFinding], joined: &[Joined]) -> String {
     let of = |state| stages.iter().filter(move |s| s.state == state);
     let mut parts: Vec<String> = of(StageState::Dead)
         .map(|s| format!("{} is dead: {}.", s.stage.title(), s.because))
@@ -45,6 +50,11 @@ fn fails(view: &View<'_>, stages: &[StageFinding]) -> String {
         of(StageState::Marginal)
             .map(|s| format!("{} is marginal: {}.", s.stage.title(), s.because)),
     );
+    // what contradicts itself stands before all that rests on it
+    let apart = joined.iter().find(|j| j.value.is_none());
+    if let Some(apart) = apart {
+        parts.insert(0, apart.why_not.clone());
+    }
     if parts.is_empty() {
         let tested = stages.iter().any(|s| s.state != StageState::NotTested);
         return match ticks(view) {

@@ -8,6 +8,7 @@
 mod budget;
 mod chain;
 mod common;
+mod cycles;
 mod extremes;
 mod hand;
 mod landings;

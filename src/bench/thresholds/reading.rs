@@ -12,7 +12,7 @@ use super::stairs::Stair;
 use super::tone::{self, Tone};
 use super::unread::{self, Unread};
 use super::wave::{self, Wave};
-use super::{common, extremes, hand, slow, unsteady};
+use super::{common, cycles, extremes, hand, slow, unsteady};
 
 /// Most samples in the line before an event.
 const MOST_SAMPLES: usize = 3000;
@@ -165,12 +165,20 @@ fn quiet(readings: &[Option<Reading>], code: f64) -> Option<Noise> {
 }
 
 /// A line through the straight samples before the event.
-fn read(lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
+fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
     let times = &lead.times[lead.times.len() - lead.clean.len()..];
-    let course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled), hand)?;
-    let line = course.line;
-    let u_fit = course.u.hypot(carried(&lead.tone, line.count));
+    let mut course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled), hand)?;
+    let mut u_fit = course.u.hypot(carried(&lead.tone, course.line.count));
     let stair = lead.stair.or_else(|| stair_of_tone(&lead.tone, &course));
+    if stair.is_none()
+        && let Some(through) = cycles::through(times, &lead, &course, sampled)
+    {
+        (course, u_fit) = (through, through.u);
+        lead.clean = lead.straight().to_vec();
+        lead.tone = Tone::default();
+    }
+    let times = &lead.times[lead.times.len() - lead.clean.len()..];
+    let line = course.line;
     let straight = &lead.straight()[lead.straight - lead.clean.len()..];
     let about = |values: &[f64]| -> Vec<f64> {
         let from = values.len() - line.count.min(values.len());

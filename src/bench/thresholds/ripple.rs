@@ -88,8 +88,9 @@ impl Scatter {
     }
 }
 
-/// A tone whose harmonics hold more than this share of its power is no sine.
-const HARMONICS: f64 = 0.3;
+/// A tone whose harmonics hold more than this share of its power is no sine (those of a square wave hold 0.234 of that
+/// of their fundamental, those of a triangle 0.015).
+const HARMONICS: f64 = 0.2;
 
 /// The part of the scatter about the line that noise does not explain: a tone, else what exceeds the
 /// noise.
