@@ -1,5 +1,8 @@
 //! Steps of VCC at the starts and stops of a hiccup, and pulses in a burst, by closed forms.
 
+// a panic is how a test fails
+#![allow(clippy::unwrap_used)]
+
 mod made;
 
 use firstpulse::data::options::{Accuracy, ChannelChoice};

@@ -218,21 +218,20 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
 fn edges(witness: &Trace<'_>, pulses: &Pulses) -> (Vec<f64>, Vec<f64>) {
     let (mut rising, mut falling) = (pulses.rising.clone(), pulses.falling.clone());
     if witness.channel.kind == SampleKind::MinMaxPair {
-        let within = |rise: &f64, fall: &f64, interval: f64| {
-            rise.floor() == interval && fall.floor() == interval + 1.0
-        };
-        let seeming = |rise: &f64| {
-            let interval = rise.floor();
-            let before = falling.iter().any(|f| f.floor() == interval - 1.0);
-            let after = falling.iter().find(|f| within(rise, f, interval));
-            (before && interval % 2.0 == 0.0)
-                .then_some(after)
-                .flatten()
-                .copied()
-        };
-        let no_falls: Vec<f64> = rising.iter().filter_map(seeming).collect();
-        rising.retain(|rise| seeming(rise).is_none());
-        falling.retain(|fall| !no_falls.contains(fall));
+        let sample = |position: &f64| position.floor() as i64;
+        let at = |falls: &[f64], wanted: i64| falls.iter().position(|f| sample(f) == wanted);
+        rising.retain(|rise| {
+            let first = sample(rise); // of an interval, where it is even
+            let fall_after = at(&falling, first + 1);
+            let seeming = first % 2 == 0 && at(&falling, first - 1).is_some();
+            match fall_after.filter(|_| seeming) {
+                Some(second) => {
+                    falling.remove(second);
+                    false
+                }
+                None => true,
+            }
+        });
     }
     (rising, falling)
 }
