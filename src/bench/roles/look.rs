@@ -98,7 +98,9 @@ impl Look {
     }
 
     pub fn words(&self) -> String {
-        if self.flat {
+        if !self.mean.is_finite() {
+            "no sample holds a number".to_owned()
+        } else if self.flat {
             format!("steady at {}", volts(self.mean))
         } else {
             format!(
