@@ -175,6 +175,9 @@ def judge_exit(tally, said, label):
     bad |= any(s["state"] in ("dead", "marginal") for s in said["stages"])
     limited = [m for m in measured if m["verdict"] not in ("no-limit", None)]
     open_ = any(m["verdict"] == "cannot-say" or m.get("provisional") for m in limited)
+    # it starts and falls back, and whose fault that is can't be said; shots that contradict each other
+    open_ |= any(s["stage"] == "own-supply" and s["state"] == "not-tested" and s.get("figures") for s in said["stages"])
+    open_ |= any(j["value"] is None for j in said.get("joined", []))
     expected = 1 if bad else 3 if open_ or not limited else 0
     if said["exit"] != expected:
         tally.exit_codes.append(f"{label}: exit {said['exit']}, the JSON says {expected}")

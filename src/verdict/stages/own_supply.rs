@@ -92,6 +92,10 @@ fn ticking(view: &View<'_>, before: &[StageFinding], attempts: usize) -> StageFi
     );
     if !good(before, Stage::Drive) {
         let because = format!("{said}; whether OUT drives the switch was not shown");
+        let figures = vec![
+            view.figure(Quantity::StartAttempts),
+            view.figure(Quantity::HiccupPeriod),
+        ];
         return finding(Stage::OwnSupply, StageState::NotTested, because, figures);
     }
     let mut found = finding(Stage::OwnSupply, StageState::Dead, said, figures);
