@@ -4,7 +4,7 @@ use crate::data::{Event, InspectedCapture, Mark, Quantity, Role, ShotKind, Term,
 use crate::signal::stats;
 
 use super::ripple::ripple;
-use super::states::level_value;
+use super::states::{self, level_value};
 use super::trace::Trace;
 use super::{Findings, bulk, events};
 
@@ -192,6 +192,18 @@ fn measure_vref(vref: &Trace<'_>, events: &[Event], found: &mut Findings) {
         let longest = on.iter().max_by_key(|r| r.len()).cloned().unwrap_or(0..0);
         ripple(vref, longest.clone(), None, Quantity::VrefRipple, found);
         droop(vref, longest, found);
+        let high = vref
+            .pulses()
+            .map(|p| if vref.known.gain > 0.0 { p.high } else { p.low });
+        if let Some(why) = high.and_then(|raw| states::cut_off(vref, raw)) {
+            for quantity in [
+                Quantity::VrefVoltage,
+                Quantity::VrefRipple,
+                Quantity::VrefDroop,
+            ] {
+                found.withdraw(quantity, &why);
+            }
+        }
     }
     if let Some(first) = runs.first() {
         let end = vref

@@ -64,7 +64,7 @@ const FLAT: (u64, f64) = (50, 0.98);
 
 /// Why a state level can't be had where the record is clipped: its samples lie at the end of the range,
 /// as the file says or as they show, being all on the outermost code while the other state scatters.
-fn cut_off(trace: &Trace<'_>, raw: f64) -> Option<String> {
+pub(super) fn cut_off(trace: &Trace<'_>, raw: f64) -> Option<String> {
     let facts = trace.facts();
     let pulses = trace.pulses()?;
     let upper = raw > pulses.threshold;

@@ -46,6 +46,28 @@ fn a_start_beyond_the_range_is_no_threshold() {
     holds(&found, Quantity::StopThreshold, STOP_V);
 }
 
+/// With zero in the middle and 1 V a division the range ends at 4 V: VREF lies beyond, and is not 4 V.
+#[test]
+fn a_vref_beyond_the_range_is_no_level() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let mut all = channels(&swept);
+    let noisy = record("VREF", vref(&swept.runs), 0.06);
+    let count = noisy.samples.len();
+    let cut = noisy
+        .valid_slice(0..count)
+        .into_iter()
+        .map(|v| v.min(3.984_375));
+    all[1] = Channel::of_volts("VREF", noisy.time.clone(), cut.collect());
+    let found = examined(all);
+    let said = why(&found, Quantity::VrefVoltage);
+    assert!(
+        said.contains("the record is clipped at 3.98 V, and the level lies beyond"),
+        "{said}"
+    );
+    assert_ne!(found.stages[1].state, StageState::Marginal);
+    holds(&found, Quantity::StartThreshold, START_V);
+}
+
 /// A witness without samples around an event leaves all that time open.
 #[test]
 fn an_event_among_missing_samples_may_lie_anywhere_there() {
