@@ -6,7 +6,7 @@
 mod made;
 
 use firstpulse::data::options::{Accuracy, ChannelChoice};
-use firstpulse::data::{Channel, Inspection, Options, Quantity, Role, Setup, Value};
+use firstpulse::data::{Channel, Options, Quantity, Role, Setup};
 use made::Dice;
 
 /// Volts of a hiccup.
@@ -79,15 +79,6 @@ fn ticking(esr: f64) -> (Vec<Channel>, Vec<f64>) {
     (channels.collect(), pulses)
 }
 
-fn value(found: &Inspection, quantity: Quantity) -> &Value {
-    let rows = found
-        .measured
-        .iter()
-        .filter(|j| j.measured.quantity == quantity);
-    let mut values = rows.filter_map(|j| j.measured.value());
-    values.next().unwrap_or_else(|| panic!("no {quantity:?}"))
-}
-
 /// At the start VCC falls by the current step times the series resistance, and by what VREF takes: the charge of
 /// its capacitor, from the VCC capacitor in full; at the stop it rises by the first alone (Ohm's law, Q = C·V).
 #[test]
@@ -102,7 +93,7 @@ fn steps_are_current_times_resistance_and_the_charge_of_vref() {
             (Quantity::StepAtStop, by_esr),
             (Quantity::StepAtStart, by_esr + C_REF_F * VREF_V / C_F),
         ] {
-            let value = value(&found, quantity);
+            let value = made::value(&found, quantity);
             let off = value.value - truth;
             assert!(
                 off.abs() <= value.u95 && value.u95 < 0.08,
@@ -113,7 +104,7 @@ fn steps_are_current_times_resistance_and_the_charge_of_vref() {
         // whole bursts lie between the first start and the last stop
         let whole = &pulses[..pulses.len() - 1];
         let mean = whole.iter().sum::<f64>() / whole.len() as f64;
-        let counted = value(&found, Quantity::PulsesPerBurst);
+        let counted = made::value(&found, Quantity::PulsesPerBurst);
         assert!(
             (counted.value - mean).abs() <= counted.u95,
             "{} {mean}",
@@ -146,7 +137,7 @@ fn pulses_follow_from_the_rate_of_another_shot() {
     let found = made::examine(&[made::shot(channels), made::shot(vec![out])], &options);
     // the burst takes what lies between the thresholds less the charge of VREF, at the difference of the currents
     let burst_s = ((START_V - STOP_V) * C_F - C_REF_F * VREF_V) / (RUN_A - CHARGE_A);
-    let computed = value(&found, Quantity::PulsesPerBurst);
+    let computed = made::value(&found, Quantity::PulsesPerBurst);
     let off = computed.value - hertz * burst_s;
     assert!(
         off.abs() <= computed.u95 && computed.u95 < 20.0,
@@ -162,10 +153,7 @@ fn a_corner_shows_no_step() {
     channels.truncate(1);
     let found = made::examine(&[made::shot(channels)], &exact(&[Role::Vcc], Setup::Mains));
     for quantity in [Quantity::StepAtStart, Quantity::StepAtStop] {
-        let row = found
-            .measured
-            .iter()
-            .find(|j| j.measured.quantity == quantity);
+        let row = made::entry(&found, quantity);
         let words = format!("{:?}", row.unwrap().measured.outcome);
         assert!(words.contains("record VREF (8) beside it"), "{words}");
     }

@@ -6,8 +6,8 @@ use crate::data::{
 };
 use crate::signal::{Line, stats};
 
-use super::Findings;
 use super::trace::Trace;
+use super::{Findings, several};
 
 /// Of so many hiccups the steps are read.
 const MOST_HICCUPS: usize = 16;
@@ -70,25 +70,22 @@ fn step(
         found.refuse(quantity, vcc.index, why);
         return;
     }
-    let n = steps.len() as f64;
-    let volts: Vec<f64> = steps.iter().map(|s| s.volts).collect();
-    let spread = stats::summary(&volts);
-    let fit = (steps.iter().map(|s| s.u_fit.powi(2)).sum::<f64>()).sqrt() / n;
-    let mut terms = vcc.systematic_over(spread.mean);
-    terms.push(vcc.resolution_term());
-    let within = steps.iter().map(|s| s.within_v).sum::<f64>() / n;
-    terms.push(Term::within("sample interval", within));
-    if n > 1.0 && spread.deviation / n.sqrt() > fit {
-        terms.push(Term::mean_of("spread", spread.deviation, volts.len()));
-    } else {
-        terms.push(Term::normal("fit", fit));
-    }
+    let each: Vec<(f64, f64)> = steps.iter().map(|s| (s.volts, s.u_fit)).collect();
+    let (mean, random) = several::joined(&each);
+    let within = steps.iter().map(|s| s.within_v).sum::<f64>() / steps.len() as f64;
+    let mut terms = vcc.systematic_over(mean);
+    terms.extend([
+        vcc.resolution_term(),
+        Term::within("sample interval", within),
+        random,
+    ]);
     let instants = steps.iter().map(|s| Mark::Instant {
         at_s: s.at_s,
         level: None,
     });
     let marks = instants.collect();
-    let value = Value::from_terms(spread.mean, terms).with_singles(volts);
+    let volts = steps.iter().map(|s| s.volts).collect();
+    let value = Value::from_terms(mean, terms).with_singles(volts);
     found.marked(quantity, vcc.index, value, None, marks);
 }
 

@@ -7,7 +7,7 @@ use crate::data::{
 use crate::signal::{Line, stats};
 
 use super::trace::Trace;
-use super::{Findings, count, events};
+use super::{Findings, count, events, several};
 
 /// Everything that a start shot shows of the start itself.
 pub fn measure(
@@ -265,20 +265,14 @@ fn joined_slope(vcc: &Trace<'_>, quantity: Quantity, slopes: &[(f64, f64)], foun
     if slopes.is_empty() {
         return;
     }
-    let n = slopes.len() as f64;
-    let values: Vec<f64> = slopes.iter().map(|s| s.0).collect();
-    let spread = stats::summary(&values);
-    let fit = (slopes.iter().map(|s| s.1 * s.1).sum::<f64>() / n).sqrt() / n.sqrt();
-    let mut terms = vcc.systematic_over(spread.mean);
-    if n > 1.0 && spread.deviation / n.sqrt() > fit {
-        terms.push(Term::mean_of("spread", spread.deviation, values.len()));
-    } else {
-        terms.push(Term::normal("fit", fit));
-    }
+    let (mean, random) = several::joined(slopes);
+    let mut terms = vcc.systematic_over(mean);
+    terms.push(random);
+    let values = slopes.iter().map(|s| s.0).collect();
     found.value(
         quantity,
         vcc.index,
-        Value::from_terms(spread.mean, terms).with_singles(values),
+        Value::from_terms(mean, terms).with_singles(values),
         None,
     );
 }

@@ -38,6 +38,7 @@ pub mod readings;
 mod ripple;
 pub mod roles;
 pub mod sense;
+mod several;
 pub mod states;
 pub mod steps;
 pub mod thresholds;
