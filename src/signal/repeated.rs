@@ -1,7 +1,7 @@
 //! The shape that a record repeats, cycle after cycle, and how long a cycle is: what a sine fitted to it
 //! can only guess, every harmonic of the shape tells.
 
-use super::{Line, stats};
+use super::Line;
 
 /// Fewest and most parts that a cycle is divided into …
 const PARTS: (usize, usize) = (12, 100);
@@ -139,6 +139,11 @@ impl Record<'_> {
     }
 }
 
+/// The part of a cycle that is left when whole ones are taken off: from 0 to below 1, or 1 by rounding.
+fn turned(cycles: f64) -> f64 {
+    cycles - cycles.floor()
+}
+
 /// The shape of a cycle by the means of its parts.
 struct Cycle {
     means: Vec<f64>,
@@ -148,23 +153,17 @@ struct Cycle {
 impl Cycle {
     /// `None` where a part holds no sample.
     fn of(record: &Record<'_>, f: f64, parts: usize) -> Option<Self> {
-        let mut cells = vec![stats::Moments::default(); parts];
+        let mut cells = vec![(0_u32, 0.0); parts];
         for (place, value) in record.level() {
-            let phase = (f * (place - record.middle)).rem_euclid(1.0);
+            let phase = turned(f * (place - record.middle));
             let part = ((phase * parts as f64) as usize).min(parts - 1);
-            cells[part].merge(&stats::Moments {
-                count: 1,
-                mean: value,
-                squares: 0.0,
-            });
+            cells[part].0 += 1;
+            cells[part].1 += value;
         }
-        let filled = cells.iter().all(|c| c.count > 0);
+        let filled = cells.iter().all(|(count, _)| *count > 0);
         filled.then(|| Self {
-            means: cells.iter().map(|c| c.mean).collect(),
-            counts: cells
-                .iter()
-                .map(|c| u32::try_from(c.count).unwrap_or(u32::MAX))
-                .collect(),
+            means: cells.iter().map(|(n, sum)| sum / f64::from(*n)).collect(),
+            counts: cells.iter().map(|(count, _)| *count).collect(),
         })
     }
 
@@ -172,10 +171,11 @@ impl Cycle {
     /// middles of the parts.
     fn at(&self, cycles: f64) -> (f64, f64) {
         let parts = self.means.len();
-        let along = cycles.rem_euclid(1.0) * parts as f64 - 0.5;
+        let along = turned(cycles) * parts as f64 + 0.5;
         let before = along.floor();
-        let first = (before as i64).rem_euclid(parts as i64) as usize;
-        let (a, b) = (self.means[first], self.means[(first + 1) % parts]);
+        let after = (before as usize) % parts;
+        let first = after.checked_sub(1).unwrap_or(parts - 1);
+        let (a, b) = (self.means[first], self.means[after]);
         (a + (along - before) * (b - a), (b - a) * parts as f64)
     }
 

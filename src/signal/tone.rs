@@ -148,12 +148,11 @@ fn refined(level: &[f64], start: f64) -> Option<Tone> {
     let mut f = start;
     let mut fit = (0.0, 0.0);
     for _ in 0..12 {
-        let w = std::f64::consts::TAU * f;
-        fit = amplitudes(level, w, middle)?;
+        let turns = turns(level.len(), std::f64::consts::TAU * f);
+        fit = amplitudes(level, &turns)?;
         let (mut top, mut bottom) = (0.0, 0.0);
-        for (index, value) in level.iter().enumerate() {
+        for (index, (value, (sin, cos))) in level.iter().zip(&turns).enumerate() {
             let x = index as f64 - middle;
-            let (sin, cos) = (w * x).sin_cos();
             let slope = x * (fit.1 * cos - fit.0 * sin);
             top += slope * (value - fit.0 * cos - fit.1 * sin);
             bottom += slope * slope;
@@ -172,11 +171,8 @@ fn refined(level: &[f64], start: f64) -> Option<Tone> {
     let whole: f64 = level.iter().map(|v| v * v).sum();
     let left: f64 = level
         .iter()
-        .enumerate()
-        .map(|(index, value)| {
-            let (sin, cos) = (w * (index as f64 - middle)).sin_cos();
-            (value - fit.0 * cos - fit.1 * sin).powi(2)
-        })
+        .zip(turns(level.len(), w))
+        .map(|(value, (sin, cos))| (value - fit.0 * cos - fit.1 * sin).powi(2))
         .sum();
     if f * n < FEWEST_CYCLES || f >= 0.5 || whole <= 0.0 {
         return None;
@@ -192,11 +188,17 @@ fn refined(level: &[f64], start: f64) -> Option<Tone> {
     })
 }
 
-/// Cosine and sine amplitudes at an angular frequency, by least squares.
-fn amplitudes(level: &[f64], w: f64, middle: f64) -> Option<(f64, f64)> {
+/// Sine and cosine of an angular frequency at so many samples, from their middle.
+fn turns(count: usize, w: f64) -> Vec<(f64, f64)> {
+    let middle = 0.5 * (count as f64 - 1.0);
+    let at = |index: usize| (w * (index as f64 - middle)).sin_cos();
+    (0..count).map(at).collect()
+}
+
+/// Cosine and sine amplitudes, by least squares.
+fn amplitudes(level: &[f64], turns: &[(f64, f64)]) -> Option<(f64, f64)> {
     let (mut cc, mut ss, mut cs, mut cy, mut sy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for (index, value) in level.iter().enumerate() {
-        let (sin, cos) = (w * (index as f64 - middle)).sin_cos();
+    for (value, (sin, cos)) in level.iter().zip(turns) {
         cc += cos * cos;
         ss += sin * sin;
         cs += cos * sin;

@@ -43,6 +43,14 @@ impl Seen {
     }
 }
 
+/// The values of a group, each once, with how often it comes: samples are codes, and few differ.
+fn counted(group: &[f64]) -> Vec<(f64, f64)> {
+    let mut sorted = group.to_vec();
+    sorted.sort_unstable_by(f64::total_cmp);
+    let same = sorted.chunk_by(|a, b| a.total_cmp(b).is_eq());
+    same.map(|codes| (codes[0], codes.len() as f64)).collect()
+}
+
 const LEVELS: usize = 2 * ASIDE as usize + 1;
 
 /// Shares of levels and ages, group by group.
@@ -82,9 +90,11 @@ impl Chain {
         } else {
             self.moved(lowest)
         };
+        let codes = counted(group);
         let chance = |k: usize| -> f64 {
             let level = (lowest + k as i64) as f64 * self.fine;
-            group.iter().map(|v| seen.ln(v - level)).sum()
+            let each = codes.iter().map(|(v, count)| count * seen.ln(v - level));
+            each.sum()
         };
         let chances: Vec<f64> = (0..LEVELS).map(chance).collect();
         let top = chances.iter().copied().fold(f64::MIN, f64::max);

@@ -213,7 +213,10 @@ fn read_suffix(text: &str) -> Option<(Suffix, i32)> {
     if let Some((_, power)) = PREFIXES.iter().find(|(prefix, _)| *prefix == text) {
         return Some((Suffix::Prefix(10_f64.powi(*power)), *power));
     }
-    let scaled = unit::parse(text).filter(|_| !text.starts_with(['(', '[', '{', '<']))?;
+    if text.starts_with(['(', '[', '{', '<', ',', ';', '.']) {
+        return None; // of most cells of a reading by the wrong separator
+    }
+    let scaled = unit::parse(text)?;
     let power = scaled.factor.log10().round();
     // the factor of every unit that is known is a power of ten
     ((10_f64.powf(power) / scaled.factor - 1.0).abs() < 1e-9)
