@@ -5,8 +5,8 @@ use crate::data::{
     Event, EventKind, InspectedCapture, Options, Proposed, Role, Setup, ShotKind, Unit,
 };
 
-use super::corners;
 use super::trace::Trace;
+use super::{corners, thresholds};
 
 /// A record shorter than this, in seconds, in which nothing slow happens shows something that runs.
 const FAST_RECORD_S: f64 = 0.02;
@@ -47,13 +47,18 @@ pub fn kind(
         .or(options.setup.as_ref());
     let by_bench = matches!(fed, Some(Setup::Injected | Setup::LowBulk));
     let starts = events.iter().filter(|e| e.kind == EventKind::Start);
-    if by_bench && starts.count() > 1 && driven(&vcc, events) == Some(false) {
+    let driven = driven(&vcc, events);
+    if by_bench && starts.count() > 1 && driven == Some(false) {
         return Proposed::because(
             ShotKind::Sweep,
             "a bench supply feeds VCC (set by you), and each start and stop turns it: the feed is soft",
         );
     }
-    moving(&vcc, events)
+    if by_bench && !events.is_empty() && driven.is_none() {
+        return Proposed::because(ShotKind::Sweep, "a bench supply feeds VCC (set by you)");
+    }
+    let stops = events.iter().any(|e| e.kind == EventKind::Stop);
+    moving(&vcc, driven, stops)
 }
 
 /// Does OUT, the gate or the ramp go on from the beginning of the record to its end?
@@ -87,12 +92,14 @@ fn without_vcc(shot: &InspectedCapture, events: &[Event], span: f64) -> Proposed
 }
 
 /// Driven from outside, VCC goes on in its direction after most starts and stops; by itself it turns. `None`
-/// where no event shows either.
+/// where no event shows either; one near which VCC is clipped, is missing or jumps shows neither.
 pub(super) fn driven(vcc: &Trace<'_>, events: &[Event]) -> Option<bool> {
     let next = |number: usize| events.get(number + 1).map_or(f64::INFINITY, |e| e.at_s);
+    let shown = thresholds::show_way(vcc, events, followed_v(vcc));
     let votes: Vec<bool> = events
         .iter()
         .enumerate()
+        .filter(|(number, _)| shown[*number])
         .filter_map(|(number, event)| goes_on(vcc, event, next(number)))
         .collect();
     let driven = votes.iter().filter(|v| **v).count();
@@ -100,8 +107,8 @@ pub(super) fn driven(vcc: &Trace<'_>, events: &[Event]) -> Option<bool> {
 }
 
 /// What VCC does around the events, else by itself.
-fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
-    if let Some(driven) = driven(vcc, events) {
+fn moving(vcc: &Trace<'_>, driven: Option<bool>, stops: bool) -> Proposed<ShotKind> {
+    if let Some(driven) = driven {
         return if driven {
             Proposed::because(
                 ShotKind::Sweep,
@@ -114,7 +121,12 @@ fn moving(vcc: &Trace<'_>, events: &[Event]) -> Proposed<ShotKind> {
             )
         };
     }
-    let points = corners::turning_points(vcc, corners::swing_of(vcc).max(1.0));
+    let mut swing = corners::swing_of(vcc).max(1.0);
+    if stops {
+        // it has gone both ways, however little of that the range shows
+        swing = swing.min(0.5 * vcc.facts().peak_to_peak() * vcc.known.gain.abs());
+    }
+    let points = corners::turning_points(vcc, swing);
     match points.as_slice() {
         [] => Proposed::because(ShotKind::Start, "VCC climbs once and stays"),
         [first, ..] if first.top && settles(vcc) => {

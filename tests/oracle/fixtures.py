@@ -14,6 +14,7 @@ import fixture_headers  # noqa: F401
 import fixture_refused  # noqa: F401
 import fixture_shapes  # noqa: F401
 import fixture_times  # noqa: F401
+import fixture_turns  # noqa: F401
 from printed import FIXTURES, write
 
 

@@ -1,7 +1,7 @@
 //! Records that do not show all of it: clipped, with samples missing, with a VCC that jumps, from a soft feed.
 //! What such a record says of a threshold either holds it, or is a reason.
 
-use firstpulse::data::{Channel, EventKind, SampleKind};
+use firstpulse::data::{Channel, EventKind, SampleKind, ShotKind};
 
 use super::*;
 
@@ -44,6 +44,29 @@ fn a_start_beyond_the_range_is_no_threshold() {
     let found = clipped(9.453_125);
     holds(&found, Quantity::StartThreshold, START_V);
     holds(&found, Quantity::StopThreshold, STOP_V);
+}
+
+/// VCC that stays at the end of the range does not turn there: such a sweep is no start on mains.
+#[test]
+fn a_vcc_that_leaves_the_range_is_not_taken_to_turn() {
+    let two = |t: f64| by_hand(t % 30.0);
+    let swept = swept(two, |_, _| 0.0, 60.0);
+    for (low, high) in [(0, 102), (0, 110), (99, 256), (95, 256)] {
+        let [low, high] = [low, high].map(|code| f64::from(code) * 20.0 / 256.0);
+        let mut all = channels(&swept);
+        let count = all[0].samples.len();
+        let cut = all[0].valid_slice(0..count).into_iter();
+        let cut: Vec<f64> = cut.map(|v| v.clamp(low, high)).collect();
+        all[0] = Channel::of_volts("VCC", all[0].time.clone(), cut);
+        let untold = Options {
+            setup: None,
+            ..options(&[Role::Vcc, Role::Vref])
+        };
+        let found = made::examine(&[made::shot(all)], &untold);
+        let kind = found.captures[0].kind.value;
+        assert_eq!(kind, Some(ShotKind::Sweep), "{low} {high}");
+        assert_eq!(found.captures[0].setup.value, Some(Setup::Injected));
+    }
 }
 
 /// With zero in the middle and 1 V a division the range ends at 4 V: VREF lies beyond, and is not 4 V.

@@ -49,6 +49,13 @@ pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Opt
     readings.into_iter().map(Result::ok).collect()
 }
 
+/// Whether the record can show how VCC comes to each event and goes on, so many volts each way.
+pub(super) fn show_way(vcc: &Trace<'_>, events: &[Event], by_v: f64) -> Vec<bool> {
+    let sampled = sampled::Sampled::new(vcc);
+    let shows = |event| unread::shows_way(&sampled, event, by_v);
+    events.iter().map(shows).collect()
+}
+
 /// Start and stop threshold, their means, hysteresis and starts per sweep.
 pub(super) fn measure(
     shot: &InspectedCapture,

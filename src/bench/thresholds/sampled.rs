@@ -111,6 +111,12 @@ impl<'a> Sampled<'a> {
             .flatten()
     }
 
+    /// Do samples pile up on the highest or the lowest level of the record, less than so many volts from this one?
+    pub fn piled_within(&self, by_v: f64, of_v: f64) -> bool {
+        let (low, high) = self.piled;
+        (high - of_v).min(of_v - low) < by_v
+    }
+
     fn end_of(&self, value: f64) -> Option<f64> {
         let near = AT_END * self.vcc.resolution();
         let (low, high) = self.piled;

@@ -206,7 +206,7 @@ impl Axis {
                 step_s,
                 twice,
             } => (*start_s, *step_s, *twice),
-            AxisPlan::Column { twice, .. } => (0.0, 1.0, *twice),
+            AxisPlan::Column { rows, .. } => (0.0, 1.0, rows.in_pairs()),
         };
         Axis {
             time: TimeAxis::Uniform {

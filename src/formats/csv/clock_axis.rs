@@ -1,7 +1,7 @@
 //! A time axis from a column of clock times.
 
 use super::dialect::shortened;
-use super::plan::{AxisPlan, ClockPlan};
+use super::plan::{AxisPlan, ClockPlan, Rows};
 use super::time_axis::{Known, TimeColumn};
 use super::time_fit::Printed;
 use crate::data::{Answer, Decision};
@@ -40,7 +40,7 @@ pub(super) fn from_column(
         index,
         printed: Printed::of(&numbers),
         even: true,
-        twice: false,
+        rows: Rows::Each,
         clock: Some(ClockPlan { order, day }),
     };
     let column = TimeColumn {

@@ -72,6 +72,25 @@ pub(super) struct ClockPlan {
     pub day: Option<i64>,
 }
 
+/// How rows and instants go together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Rows {
+    /// A row is an instant.
+    #[default]
+    Each,
+    /// Two rows with one time are an instant.
+    Twice,
+    /// Two rows are an instant, each with a time of its own.
+    InTurn,
+}
+
+impl Rows {
+    /// Do two rows make an instant?
+    pub fn in_pairs(self) -> bool {
+        self != Rows::Each
+    }
+}
+
 /// Where the times of an axis come from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum AxisPlan {
@@ -84,7 +103,7 @@ pub(super) enum AxisPlan {
         /// Try an even axis first, or keep every time.
         even: bool,
         /// Does each instant stand in two rows?
-        twice: bool,
+        rows: Rows,
         /// Are they clock times?
         clock: Option<ClockPlan>,
     },

@@ -1,7 +1,7 @@
 //! The whole columns, grown stretch by stretch in the order of the file.
 
 use super::piece::Column;
-use super::plan::{AxisPlan, Plan, Slot};
+use super::plan::{AxisPlan, Plan, Rows, Slot};
 use super::time_fit::{NotRising, Printed, Seen, TimeFit};
 use crate::data::{Mask, Store};
 
@@ -24,8 +24,9 @@ pub(super) struct Sink {
     pub seen: Seen,
     fit: TimeFit,
     keep_times: bool,
-    /// Each time stands in two rows.
-    twice: bool,
+    rows: Rows,
+    /// The last time of a second row.
+    last_again: f64,
     /// Clock times without a date: whole days to add, once midnight has passed.
     days: Option<f64>,
     /// The first row whose time does not rise.
@@ -44,7 +45,7 @@ impl Sink {
                     Some(AxisPlan::Column {
                         printed,
                         even,
-                        twice,
+                        rows,
                         clock,
                         ..
                     }),
@@ -56,7 +57,7 @@ impl Sink {
                         TimeFit::strict(*printed)
                     };
                     sink.keep_times = !even;
-                    sink.twice = *twice;
+                    sink.rows = *rows;
                     sink.days = clock.filter(|clock| clock.day.is_none()).map(|_| 0.0);
                 }
                 sink
@@ -75,7 +76,8 @@ impl Sink {
             seen: Seen::default(),
             fit: TimeFit::new(Printed::Digits(9)),
             keep_times: false,
-            twice: false,
+            rows: Rows::Each,
+            last_again: f64::NEG_INFINITY,
             days: None,
             not_rising: None,
         }
@@ -103,7 +105,7 @@ impl Sink {
         if self.not_rising.is_some() {
             return;
         }
-        let plain = column.missing.is_empty() && !self.twice && self.days.is_none();
+        let plain = column.missing.is_empty() && !self.rows.in_pairs() && self.days.is_none();
         if !plain {
             self.append_odd_times(column, base);
             return;
@@ -123,27 +125,53 @@ impl Sink {
     fn append_odd_times(&mut self, column: &Column, base: usize) {
         for (row, time) in column.double.iter().enumerate() {
             let time = self.unwrapped(*time);
-            let again = self.twice && !(base + row).is_multiple_of(2);
-            let outcome = if time.is_nan() {
+            if time.is_nan() {
                 continue;
-            } else if !again {
-                self.fit.push(time)
-            } else if time.to_bits() == self.fit.last().to_bits() {
-                continue;
+            }
+            let again = self.rows.in_pairs() && !(base + row).is_multiple_of(2);
+            let outcome = if again {
+                self.second(time)
             } else {
-                Err(NotRising {
-                    before: self.fit.last(),
-                    found: time,
-                })
+                self.first(time)
             };
             if let Err(stop) = outcome {
                 self.not_rising = Some((base + row, stop));
                 return;
             }
-            if self.keep_times {
+            if self.keep_times && !again {
                 self.double.push(time);
             }
         }
+    }
+
+    /// The time of a row that is the first of its instant.
+    fn first(&mut self, time: f64) -> Result<(), NotRising> {
+        if time <= self.last_again {
+            return Err(NotRising {
+                before: self.last_again,
+                found: time,
+            });
+        }
+        self.fit.push(time)
+    }
+
+    /// The time of a row that is the second of its instant.
+    fn second(&mut self, time: f64) -> Result<(), NotRising> {
+        let before = self.fit.last();
+        let fits = match self.rows {
+            Rows::InTurn => time > before,
+            _ => time.to_bits() == before.to_bits(),
+        };
+        if !fits {
+            return Err(NotRising {
+                before,
+                found: time,
+            });
+        }
+        if self.rows == Rows::InTurn {
+            self.last_again = time;
+        }
+        Ok(())
     }
 
     /// A clock time with the days that have passed.

@@ -205,7 +205,7 @@ fn from_column(
     let numbers = draft::numbers(known.head, known.dialect, index).unwrap_or_default();
     let twice = twice::find(known, index, &numbers)?;
     decisions.extend(twice.decision);
-    let instants: Vec<Number> = if twice.is {
+    let instants: Vec<Number> = if twice.rows.in_pairs() {
         numbers.iter().copied().step_by(2).collect()
     } else {
         numbers.clone()
@@ -216,7 +216,7 @@ fn from_column(
         index,
         printed: Printed::of(&numbers),
         even: instants.is_empty() || step.is_some(),
-        twice: twice.is,
+        rows: twice.rows,
         clock: None,
     };
     let column = TimeColumn {
@@ -282,7 +282,7 @@ fn without_column(
         index,
         printed: Printed::of(&numbers),
         even: true,
-        twice: twice.is,
+        rows: twice.rows,
         clock: None,
     });
     times.columns.push(TimeColumn {
