@@ -11,6 +11,8 @@ mod folded;
 mod hidden;
 #[path = "thresholds_swept/in_step.rs"]
 mod in_step;
+#[path = "thresholds_swept/knob.rs"]
+mod knob;
 #[path = "thresholds_swept/soft.rs"]
 mod soft;
 

@@ -70,7 +70,13 @@ pub(super) fn run(sampled: &Sampled<'_>, previous_s: f64, event: &Event) -> Run 
 pub(super) fn take_out(leads: &mut [Option<Lead>], runs: &[Run], sampled: &Sampled<'_>) {
     let open = |lead: &Lead| lead.tone.cycles < FASTEST && lead.stair.is_none();
     let long = sampled.pairs() || sampled.len() > LONG;
-    if long || !leads.iter().flatten().all(open) {
+    // what most leads show as the steps of a knob is no ripple
+    let stairs = leads
+        .iter()
+        .flatten()
+        .filter(|l| l.tone.of_stair().is_some());
+    let stepped = 2 * stairs.count() > leads.iter().flatten().count();
+    if long || stepped || !leads.iter().flatten().all(open) {
         return;
     }
     let of_run = |run: &Run| sampled.values(run.clone());

@@ -22,6 +22,8 @@ const ON_ITS_WAY: usize = 24;
 
 /// A landing that lasts less than this share of the usual one was left by the event, not by the knob.
 const CUT_SHORT: f64 = 0.2;
+/// Share of a landing before an event that is certain to be one: landings differ by a fifth.
+pub(super) const CERTAIN: f64 = 0.7;
 /// Samples that are taken together, one choice after the other: noise hides small steps in single ones.
 const TOGETHER: [usize; 7] = [1, 2, 4, 8, 16, 32, 64];
 
@@ -85,19 +87,23 @@ fn of(values: &[f64], leaps: &[Leap], kind: EventKind, vcc: &Sampled<'_>) -> Opt
     }
     let tail = &values[(last.end + 1).min(values.len() - 1)..];
     let usual = (last.end - leaps[0].end) as f64 / (leaps.len() - 1) as f64;
-    let level = stats::median(&mut tail.to_vec());
-    // an event just after a leap lies in that leap, one after a whole landing in the next
-    let other = if (tail.len() as f64) < CUT_SHORT * usual {
-        level - last.size_v
-    } else if up {
-        level + step_v
-    } else {
-        level - step_v
+    let level = |landing: &[f64]| {
+        // a leap in it that noise hid is left behind
+        let certain = ((CERTAIN * usual) as usize).max(1);
+        stats::median(&mut landing[landing.len().saturating_sub(certain)..].to_vec())
     };
+    // an event just after a leap lies in that leap, which it may have cut short, one after a whole landing in the next
+    let cut_short = (tail.len() as f64) < CUT_SHORT * usual;
+    let from = if cut_short {
+        level(&values[leaps[leaps.len() - 2].end + 1..=last.end - last.changes])
+    } else {
+        level(tail)
+    };
+    let to = if up { from + step_v } else { from - step_v };
     let spread = stats::summary(tail).deviation / (tail.len() as f64).sqrt();
     Some(Stair {
-        low_v: level.min(other),
-        high_v: level.max(other),
+        low_v: from.min(to),
+        high_v: from.max(to),
         u_v: spread.max(vcc.code() / 12.0_f64.sqrt()),
     })
 }

@@ -6,18 +6,16 @@ use crate::signal::{Line, stats};
 use super::landings::{self, Found, Stretch};
 use super::lead::Lead;
 use super::sampled::Sampled;
-use super::stairs::Stair;
+use super::stairs::{CERTAIN, Stair};
 use super::tone::Tone;
 
-/// Share of a landing before an event that is certain to be one: landings differ by a fifth.
-const CERTAIN: f64 = 0.7;
 /// Standard uncertainty of a step by the others, as a share of it.
 const OF_ITSELF: f64 = 0.12;
 /// Standard deviation of single steps, as a share of the usual one.
 const DIFFER: f64 = 0.06;
 
 /// Steps that show in single leaps count where all landings together seem to have such a share of them.
-const FINER: f64 = 0.6;
+const FINER: f64 = 0.85;
 
 /// One knob turns in one kind of step: what fewer than half of the events show is something else.
 pub(super) const SHOWN_BY: usize = 2;

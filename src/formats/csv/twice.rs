@@ -74,11 +74,7 @@ pub(super) fn find(known: &Known<'_>, time: usize, times: &[Number]) -> Result<T
 }
 
 /// Rows with the same time.
-fn by_times(
-    known: &Known<'_>,
-    times: &[Number],
-    all: &[Vec<f64>],
-) -> Result<Twice, FormatError> {
+fn by_times(known: &Known<'_>, times: &[Number], all: &[Vec<f64>]) -> Result<Twice, FormatError> {
     let mut seen = Seen::default();
     all.iter().for_each(|values| seen.add(values));
     if written_finer(times) {
@@ -101,11 +97,7 @@ fn by_times(
 
 /// Rows with times of their own: lowest and highest in turn, where more than one column goes up and down with every
 /// row. Samples of a signal that has two in a cycle do so too, but not those of another beside it.
-fn by_values(
-    known: &Known<'_>,
-    times: &[Number],
-    all: &[Vec<f64>],
-) -> Result<Twice, FormatError> {
+fn by_values(known: &Known<'_>, times: &[Number], all: &[Vec<f64>]) -> Result<Twice, FormatError> {
     let turning = all.iter().filter(|values| in_turn(values)).count();
     let falls = all.iter().any(|values| falls(values));
     if turning == 0 || falls || !rises(times) {
