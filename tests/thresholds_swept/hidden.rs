@@ -160,7 +160,7 @@ fn a_vcc_that_jumps_past_a_threshold_tells_none() {
         .remarks
         .join(" ");
     assert!(
-        said.contains("1 of 2 starts are not counted: VCC jumps from"),
+        said.contains("1 of 2 starts is not counted: VCC jumps from"),
         "{said}"
     );
     let reasons = found

@@ -49,10 +49,18 @@ pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Opt
     readings.into_iter().map(Result::ok).collect()
 }
 
+/// So many events outvote one that VCC jumps past: their samples are not read for that.
+const MANY: usize = 32;
+
 /// Whether the record can show how VCC comes to each event and goes on, so many volts each way.
 pub(super) fn show_way(vcc: &Trace<'_>, events: &[Event], by_v: f64) -> Vec<bool> {
     let sampled = sampled::Sampled::new(vcc);
-    let shows = |event| unread::shows_way(&sampled, event, by_v);
+    let few = events.len() <= MANY;
+    let shows = |event: &Event| {
+        let block = vcc.channel.time.index_from(event.at_s) / vcc.block_size();
+        let near = sampled.piled_within(by_v, vcc.block_mean(block.saturating_sub(1)));
+        !(near || few && unread::at(&sampled, event).is_some())
+    };
     events.iter().map(shows).collect()
 }
 

@@ -72,16 +72,6 @@ pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Unread> {
     sampled.at_cut_end(last).map(Unread::CutOff)
 }
 
-/// Can the record show how VCC comes to an event and goes on after it, so many volts each way? Not where VCC can't be
-/// read there, nor where its samples pile up nearer than that.
-pub(super) fn shows_way(sampled: &Sampled<'_>, event: &Event, by_v: f64) -> bool {
-    let end = lead::end(sampled, event).min(sampled.len());
-    let mut last = sampled.uncut(end.saturating_sub(BESIDE)..end);
-    last.retain(|v| v.is_finite());
-    let near = !last.is_empty() && sampled.piled_within(by_v, stats::median(&mut last));
-    !near && at(sampled, event).is_none()
-}
-
 /// VCC before and after an event that it jumps past, the way that leads to it.
 fn jump(sampled: &Sampled<'_>, event: &Event, before: &[f64], end: usize) -> Option<(f64, f64)> {
     let first = sampled.from(event.at_s + event.within_s).max(end);

@@ -89,11 +89,13 @@ pub(super) fn not_counted(kind: EventKind, events: &[Event]) -> Option<String> {
         .filter_map(|e| e.why_no_vcc.as_ref())
         .collect();
     let why = left.first()?;
+    let (count, verb) = match left.len() {
+        1 => (1, "is"),
+        more => (more, "are"),
+    };
+    let (all, word) = (of_kind.count(), kind.id());
     Some(format!(
-        "{} of {} {}s are not counted: {why}.",
-        left.len(),
-        of_kind.count(),
-        kind.id()
+        "{count} of {all} {word}s {verb} not counted: {why}."
     ))
 }
 
