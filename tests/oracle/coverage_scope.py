@@ -47,14 +47,17 @@ def time_texts(step, count):
     return [f"{i * step:.11e}" for i in range(count)]
 
 
+def code_texts(channel, codes, bottom):
+    """Volts of codes as they are written."""
+    decimals = max(0, 3 - int(np.floor(np.log10(channel.code))))
+    low = int(codes.min())
+    known = [f"{bottom + c * channel.code:.{decimals}f}" for c in range(low, int(codes.max()) + 1)]
+    return [known[c - low] for c in codes.tolist()]
+
+
 def table(step, count, columns, codes, bottoms):
     """The text of a record: its time, then one column a channel."""
-    texts = []
-    for channel, values, bottom in zip(columns, codes, bottoms):
-        decimals = max(0, 3 - int(np.floor(np.log10(channel.code))))
-        low = int(values.min())
-        known = [f"{bottom + c * channel.code:.{decimals}f}" for c in range(low, int(values.max()) + 1)]
-        texts.append([known[v - low] for v in values.tolist()])
+    texts = [code_texts(*column) for column in zip(columns, codes, bottoms)]
     head = ",".join(["Time (s)", *(f"CH{n} (V)" for n in range(1, len(columns) + 1))])
     return head + "\n" + "\n".join(map(",".join, zip(time_texts(step, count), *texts))) + "\n"
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coverage_scope import Channel, time_texts
+from coverage_scope import Channel, code_texts, time_texts
 
 RAW = 100  # samples of an interval
 AT_ONCE = 4000  # intervals
@@ -37,8 +37,7 @@ def table(record, way):
     """`rows`: each time twice. `columns`: two a channel, named for what they hold."""
     columns, head = [], ["Time (s)"]
     for number, (channel, (codes, bottom)) in enumerate(zip(record.channels, record.seen), 1):
-        decimals = max(0, 3 - int(np.floor(np.log10(channel.code))))
-        texts = [f"{bottom + c * channel.code:.{decimals}f}" for c in codes.tolist()]
+        texts = code_texts(channel, codes, bottom)
         columns += [texts] if way == "rows" else [texts[0::2], texts[1::2]]
         head += [f"CH{number} (V)"] if way == "rows" else [f"CH{number} min (V)", f"CH{number} max (V)"]
     times = time_texts(record.step, record.count)

@@ -123,7 +123,6 @@ class Sweep:
                 t = b_s if at is None else max(at, t + 1e-9)
                 v = float(piece(t))
         self.begins = np.array([p.begin_s for p in self.pieces])
-        self.table = np.array([(p.settled_v, p.slope, p.off_v, p.running) for p in self.pieces])
 
     def threshold(self, running):
         """The one that ends the state; the last holds for further events."""
@@ -137,10 +136,16 @@ class Sweep:
     def mean(self, t):
         """VCC without its ripple, and whether the controller runs."""
         t = np.asarray(t, dtype=float)
-        i = np.clip(np.searchsorted(self.begins, t, side="right") - 1, 0, None)
-        settled, slope, off, running = self.table[i].T
-        after = t - self.begins[i]
-        return settled + slope * after + off * np.exp(-after / self.feed.tau_s), running > 0.5
+        if t.ndim != 1 or np.any(t[1:] < t[:-1]):
+            order = np.argsort(t, axis=None)
+            volts, running = (np.empty(t.size) for _ in range(2))
+            volts[order], running[order] = self.mean(t.ravel()[order])
+            return volts.reshape(t.shape), running.reshape(t.shape) > 0.5
+        volts, running = np.empty(len(t)), np.empty(len(t), dtype=bool)
+        firsts = [0, *np.searchsorted(t, self.begins[1:]), len(t)]
+        for piece, first, end in zip(self.pieces, firsts, firsts[1:]):
+            volts[first:end], running[first:end] = piece(t[first:end]), piece.running
+        return volts, running
 
     def vcc(self, t):
         mean, running = self.mean(t)
