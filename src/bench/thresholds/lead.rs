@@ -35,6 +35,8 @@ pub(super) struct Lead {
     /// Mean half of what lies between the extremes of an interval, and its standard uncertainty.
     pub half: Option<(f64, f64)>,
     pub stair: Option<Stair>,
+    /// What the straightening of a charge leaves open at the event, in volts: a standard uncertainty.
+    pub u_bent: f64,
 }
 
 impl Lead {
@@ -80,6 +82,7 @@ pub(super) fn before(
         tone: Tone::default(),
         half: mean(&halves),
         stair: stairs::find(sampled, event, previous_s, most),
+        u_bent: 0.0,
     })
 }
 
@@ -130,6 +133,7 @@ pub(super) mod made {
             tone: Tone::default(),
             half: None,
             stair: None,
+            u_bent: 0.0,
         }
     }
 }

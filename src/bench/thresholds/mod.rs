@@ -7,6 +7,7 @@
 
 mod budget;
 mod chain;
+mod charge;
 mod common;
 mod cycles;
 mod extremes;

@@ -12,7 +12,7 @@ use super::stairs::Stair;
 use super::tone::{self, Tone};
 use super::unread::{self, Unread};
 use super::wave::{self, Wave};
-use super::{common, cycles, extremes, hand, slow, unsteady};
+use super::{charge, common, cycles, extremes, hand, slow, unsteady};
 
 /// Most samples in the line before an event.
 const MOST_SAMPLES: usize = 3000;
@@ -87,11 +87,13 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     let mut previous = f64::NEG_INFINITY;
     let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
     let mut runs = Vec::with_capacity(events.len());
+    let mut before = Vec::with_capacity(events.len());
     let hidden: Vec<Option<Unread>> = events.iter().map(|e| unread::at(&sampled, e)).collect();
     for (event, hidden) in events.iter().zip(&hidden) {
         runs.push(slow::run(&sampled, previous, event));
-        let before = lead::before(&sampled, event, previous, (FEWEST_SAMPLES, most));
-        leads.push(before.filter(|_| hidden.is_none()));
+        let lead = lead::before(&sampled, event, previous, (FEWEST_SAMPLES, most));
+        leads.push(lead.filter(|_| hidden.is_none()));
+        before.push(previous);
         previous = event.at_s + event.within_s;
     }
     unsteady::agree(&mut leads);
@@ -102,6 +104,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     }
     common::tone_of_one(&mut leads);
     slow::take_out(&mut leads, &runs, &sampled);
+    charge::straighten(&mut leads, &before);
     let hand = hand_of(&leads, &sampled);
     let mut readings: Vec<Option<Reading>> = leads
         .into_iter()
@@ -168,7 +171,8 @@ fn quiet(readings: &[Option<Reading>], code: f64) -> Option<Noise> {
 fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
     let times = &lead.times[lead.times.len() - lead.clean.len()..];
     let mut course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled), hand)?;
-    let mut u_fit = course.u.hypot(carried(&lead.tone, course.line.count));
+    let carried = carried(&lead.tone, course.line.count);
+    let mut u_fit = course.u.hypot(carried).hypot(lead.u_bent);
     let stair = lead.stair.or_else(|| stair_of_tone(&lead.tone, &course));
     if stair.is_none()
         && let Some(through) = cycles::through(times, &lead, &course, sampled)
