@@ -10,6 +10,8 @@ use super::lead::Lead;
 const FEWEST: usize = 4;
 /// So many intervals after the event before, and no later, a lead begins that shows all of the way.
 const BEGINS: f64 = 4.0;
+/// In a lead so many times as long as the usual one a hand has waited.
+const LONGEST: f64 = 3.0;
 /// By so many standard deviations together the samples bend.
 const SURE: f64 = 5.0;
 /// Time constants, in usual lengths of a lead: the least, and how much longer each further one is.
@@ -27,10 +29,13 @@ pub(super) fn straighten(leads: &mut [Option<Lead>], previous_s: &[f64]) {
         let count = of_kind.len();
         let whole = of_kind.into_iter().filter(|(l, s)| is_whole(l, *s));
         let mut those: Vec<&mut Lead> = whole.map(|(lead, _)| lead).collect();
+        let mut lengths: Vec<f64> = those.iter().map(|l| length_s(l)).collect();
+        let usual_s = stats::median(&mut lengths);
+        those.retain(|lead| length_s(lead) < LONGEST * usual_s);
         if those.len() < FEWEST || 2 * those.len() <= count {
             continue;
         }
-        if let Some(charge) = Charge::of(&those) {
+        if let Some(charge) = Charge::of(&those, usual_s) {
             those.iter_mut().for_each(|lead| charge.straighten(lead));
         }
     }
@@ -44,6 +49,14 @@ fn is_whole(lead: &Lead, previous_s: f64) -> bool {
     near && plain && lead.clean.len() == lead.straight
 }
 
+/// From the first to the last sample.
+fn length_s(lead: &Lead) -> f64 {
+    match lead.times.as_slice() {
+        [first, .., last] => last - first,
+        _ => 0.0,
+    }
+}
+
 /// One time constant, in seconds.
 struct Charge {
     tau_s: f64,
@@ -55,15 +68,9 @@ struct Charge {
 
 impl Charge {
     /// `None` where a line explains all leads about as well.
-    fn of(leads: &[&mut Lead]) -> Option<Self> {
-        let mut lengths: Vec<f64> = leads
-            .iter()
-            .filter_map(|l| Some(l.times.last()? - l.times.first()?))
-            .collect();
-        let usual = stats::median(&mut lengths);
-        let taus: Vec<f64> = (0..TRIED)
-            .map(|k| usual * LEAST * LONGER.powi(k as i32))
-            .collect();
+    fn of(leads: &[&mut Lead], usual_s: f64) -> Option<Self> {
+        let tau = |k: usize| usual_s * LEAST * LONGER.powi(k as i32);
+        let taus: Vec<f64> = (0..TRIED).map(tau).collect();
         let left: Vec<f64> = taus.iter().map(|tau| squares(leads, Some(*tau))).collect();
         let best = (0..TRIED).min_by(|a, b| left[*a].total_cmp(&left[*b]))?;
         let samples: usize = leads.iter().map(|l| l.clean.len()).sum();
@@ -211,5 +218,17 @@ mod tests {
             assert_eq!(before(leads), was);
         }
         straighten(&mut [], &[]);
+        // a hand that waited: the others are straightened, that one is as it was
+        let mut waited = leads(30, Some(9.0));
+        let lead = waited[4].as_mut().unwrap();
+        lead.times.iter_mut().for_each(|t| *t *= 400.0);
+        (lead.at_s, lead.interval_s) = (lead.at_s + 400.0 * SAMPLES as f64, 400.0);
+        let mut previous = previous(&waited);
+        previous[4] = waited[4].as_ref().unwrap().at_s - 400.0 * SAMPLES as f64;
+        let was = before(&waited);
+        straighten(&mut waited, &previous);
+        let is = before(&waited);
+        assert_eq!(was[4], is[4]);
+        assert_ne!(was[5], is[5]);
     }
 }
