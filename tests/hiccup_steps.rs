@@ -158,3 +158,38 @@ fn a_corner_shows_no_step() {
         assert!(words.contains("record VREF (8) beside it"), "{words}");
     }
 }
+
+/// VCC by itself: where it leaps at the resistance of its capacitor, the stop is the lowest before the leap and the
+/// start the highest, not where the slopes would meet.
+#[test]
+fn vcc_alone_shows_both_thresholds_beside_its_steps() {
+    for esr in [0.0, 5.0, 30.0, 80.0] {
+        for others in [1, 2] {
+            let (mut channels, pulses) = ticking(esr);
+            let roles = [Role::Vcc, Role::Out];
+            channels.remove(1);
+            channels.truncate(others);
+            let shot = made::shot(channels);
+            let found = made::examine(&[shot], &exact(&roles[..others], Setup::Mains));
+            for (quantity, truth) in [
+                (Quantity::StartThreshold, START_V),
+                (Quantity::StopThreshold, STOP_V),
+                (Quantity::Hysteresis, START_V - STOP_V),
+            ] {
+                let value = made::value(&found, quantity);
+                let off = value.value - truth;
+                assert!(
+                    off.abs() <= value.u95.max(0.05) && value.u95 < 0.3,
+                    "{esr}, {others}: {quantity:?} {off} {}",
+                    value.u95
+                );
+            }
+            let whole = &pulses[..pulses.len() - 1];
+            let mean = whole.iter().sum::<f64>() / whole.len() as f64;
+            if others > 1 {
+                let counted = made::value(&found, Quantity::PulsesPerBurst);
+                assert!((counted.value - mean).abs() <= counted.u95, "{esr}");
+            }
+        }
+    }
+}

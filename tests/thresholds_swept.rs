@@ -3,6 +3,8 @@
 
 mod made;
 
+#[path = "thresholds_swept/elsewhere.rs"]
+mod elsewhere;
 #[path = "thresholds_swept/extremes.rs"]
 mod extremes;
 #[path = "thresholds_swept/folded.rs"]

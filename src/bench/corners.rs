@@ -192,6 +192,10 @@ fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (f64, f64
     let (Some(left), Some(right)) = (left, right) else {
         return (here, 2.0 * margin);
     };
+    let leap = leap(vcc, &corners[number], (&left, &right));
+    if let Some(leap) = leap.as_ref().filter(|l| l.sure) {
+        return (leap.position, leap.within);
+    }
     let bend = (left.slope - right.slope).abs();
     let position = here + (right.at(here) - left.at(here)) / (left.slope - right.slope);
     // noise moves an extreme along the flatter flank
@@ -203,7 +207,57 @@ fn intersection(vcc: &Trace<'_>, corners: &[Corner], number: usize) -> (f64, f64
     let u = left.u_at(position).hypot(right.u_at(position)) / bend;
     // few codes on a flank leave its line open by a part of one
     let coarse = 0.25 * vcc.resolution() / flatter;
-    (position, 2.0 * u + 0.5 * margin + coarse)
+    // a leap that noise hides puts it off by as much
+    let hidden = leap.map_or(0.0, |l| l.gap_v.max(0.0) / bend);
+    (position, 2.0 * u + 0.5 * margin + coarse + hidden)
+}
+
+/// A leap stands out of so many times the noise of a sample.
+const LEAP: f64 = 4.0;
+/// Blocks of more samples are not looked into: a leap lies between two of them.
+const LARGEST_BLOCK: usize = 8;
+/// Samples or blocks on each side of a corner in which its leap is looked for.
+const AROUND: usize = 3;
+
+/// Where VCC leaps from one flank to the other, as the load comes or goes at the resistance of its capacitor.
+struct Leap {
+    /// Sample position, and the half-width within which it lies.
+    position: f64,
+    within: f64,
+    /// How far, in volts; about 0 or less where the flanks meet.
+    gap_v: f64,
+    sure: bool,
+}
+
+/// `None` where no sample or block lies nearer to the line before the corner.
+fn leap(vcc: &Trace<'_>, corner: &Corner, (left, right): (&Line, &Line)) -> Option<Leap> {
+    let (size, block) = (
+        vcc.block_size(),
+        (corner.position / vcc.block_size() as f64) as usize,
+    );
+    let blocks = block.saturating_sub(AROUND)..(block + AROUND + 1).min(vcc.blocks());
+    let (points, each): (Vec<(f64, f64)>, f64) = if size > LARGEST_BLOCK {
+        let middle = |b| (vcc.block_middle(b), vcc.block_mean(b));
+        (blocks.map(middle).collect(), size as f64)
+    } else {
+        let samples = blocks.start * size..(blocks.end * size).min(vcc.len());
+        let places = samples.clone().map(|i| i as f64);
+        (places.zip(vcc.values(samples)).collect(), 1.0)
+    };
+    let on_left = |(at, v): &(f64, f64)| (v - left.at(*at)).abs() <= (v - right.at(*at)).abs();
+    let last = points.iter().rposition(on_left)?;
+    let (before, after) = (points[last], *points.get(last + 1)?);
+    let position = 0.5 * (before.0 + after.0);
+    let back = if corner.top { -1.0 } else { 1.0 };
+    let gap_v = back * (right.at(position) - left.at(position));
+    // lines that meet do so within half of a sample or block
+    let meet = 0.6 * (left.slope - right.slope).abs() * each;
+    Some(Leap {
+        position,
+        within: 0.5 * each,
+        gap_v,
+        sure: gap_v > LEAP * vcc.grain() + meet,
+    })
 }
 
 /// Lines over the flanks before and after a corner. The first climb bends: of it only the end counts.

@@ -122,6 +122,25 @@ fn falling_part(
     points
 }
 
+/// Share of the way to the threshold that a witness may creep up before it rises: VREF that leaks, or follows VCC.
+const PEDESTAL: f64 = 0.6;
+/// Samples of its level there.
+const PEDESTAL_SAMPLES: usize = 16;
+
+/// Where a rise begins that creeps up first, in samples from the last one at rest: no rise takes longer for the
+/// first part of its way than for the rest of it. `None` where none creeps.
+fn knee(rise: &[f64], part: f64, spread: f64) -> Option<usize> {
+    let low = rise.iter().rposition(|v| *v <= part)?;
+    let high = rise.len() - 1 - low;
+    let longest = 2 * high + PEDESTAL_SAMPLES / 4;
+    let before = low.checked_sub(longest)?;
+    let mut level = rise[before.saturating_sub(PEDESTAL_SAMPLES)..=before].to_vec();
+    level.retain(|v| v.is_finite());
+    let level = stats::median(&mut level);
+    let near = |v: &f64| *v <= level + spread;
+    rise[..=low].iter().rposition(near)
+}
+
 /// The last sample before a rise: the last one at rest, or, where the level has not come to rest
 /// since it was last up, the last one that lies no higher than the one before it.
 pub(super) fn foot_of_rise(
@@ -139,9 +158,11 @@ pub(super) fn foot_of_rise(
         let up = raw.iter().rposition(|v| *v > threshold);
         match (rest, up) {
             (None, None) if begin > 0 && look < FARTHEST_BACK => look *= 4,
-            (Some(rest), None) => return begin + last_at_rest(&raw, rest, spread),
-            (Some(rest), Some(up)) if rest > up => {
-                return begin + last_at_rest(&raw, rest, spread);
+            (Some(rest), up) if up.is_none_or(|up| rest > up) => {
+                let rest = last_at_rest(&raw, rest, spread);
+                let half = threshold - low;
+                let knee = knee(&raw[rest..], low + PEDESTAL * half, spread);
+                return begin + rest + knee.unwrap_or(0);
             }
             _ => {
                 let step = 3.0 * witness.facts().noise;

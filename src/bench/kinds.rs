@@ -155,6 +155,8 @@ pub(super) fn followed_v(vcc: &Trace<'_>) -> f64 {
     FOLLOWED_V.max(FOLLOWED_GRAINS * vcc.grain())
 }
 
+/// Share of what VCC is followed over that shows where it came from, or that it turned.
+const SHOWN: f64 = 0.5;
 /// A VCC that goes on much faster than it came was not turned by the same hand: its own winding
 /// took over.
 const FASTEST: f64 = 0.4;
@@ -178,6 +180,12 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
         }
     };
     let came = came(vcc, at, here);
+    if beyond(
+        vcc.block_mean(at.saturating_sub(came + 1)),
+        SHOWN * followed,
+    ) {
+        return None; // it came from the other side: something else made it start or stop
+    }
     let mut back = false;
     let until = (vcc.channel.time.index_from(next_s) / vcc.block_size()).min(vcc.blocks());
     for block in at..until {
@@ -198,7 +206,9 @@ fn goes_on(vcc: &Trace<'_>, event: &Event, next_s: f64) -> Option<bool> {
         back |= (value - here).abs() < followed;
     }
     if next_s.is_finite() {
-        return Some(false);
+        // it had no time to go on; whether it turned shows in how far it came back
+        let last = vcc.block_mean(until.saturating_sub(1).max(at));
+        return (!beyond(last, -followed)).then_some(false);
     }
     // the end of the record: it turned if it stayed near
     (vcc.blocks() - at > 2 * came + 4 && back).then_some(false)

@@ -88,7 +88,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
     let mut runs = Vec::with_capacity(events.len());
     let mut before = Vec::with_capacity(events.len());
-    let hidden: Vec<Option<Unread>> = events.iter().map(|e| unread::at(&sampled, e)).collect();
+    let mut hidden: Vec<Option<Unread>> = events.iter().map(|e| unread::at(&sampled, e)).collect();
     for (event, hidden) in events.iter().zip(&hidden) {
         runs.push(slow::run(&sampled, previous, event));
         let lead = lead::before(&sampled, event, previous, (FEWEST_SAMPLES, most));
@@ -105,6 +105,11 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     common::tone_of_one(&mut leads);
     slow::take_out(&mut leads, &runs, &sampled);
     charge::straighten(&mut leads, &before);
+    for (lead, hidden) in leads.iter_mut().zip(&mut hidden) {
+        if let Some(away) = lead.as_ref().and_then(unread::away) {
+            (*lead, *hidden) = (None, Some(away));
+        }
+    }
     let hand = hand_of(&leads, &sampled);
     let mut readings: Vec<Option<Reading>> = leads
         .into_iter()
@@ -169,11 +174,19 @@ fn quiet(readings: &[Option<Reading>], code: f64) -> Option<Noise> {
 
 /// A line through the straight samples before the event.
 fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
+    let (lowest, highest) = ends(lead.straight());
+    if lead.tone.amplitude > highest - lowest {
+        // laid through few samples, it shows nothing of them
+        lead.tone = Tone::default();
+        lead.clean = lead.straight().to_vec();
+    }
     let times = &lead.times[lead.times.len() - lead.clean.len()..];
     let mut course = course::at_event(times, &lead.clean, sigma(&lead.clean, sampled), hand)?;
     let carried = carried(&lead.tone, course.line.count);
     let mut u_fit = course.u.hypot(carried).hypot(lead.u_bent);
-    let stair = lead.stair.or_else(|| stair_of_tone(&lead.tone, &course));
+    let within = |stair: &Stair| stair.high_v - stair.low_v < highest - lowest;
+    let by_tone = || stair_of_tone(&lead.tone, &course).filter(within);
+    let stair = lead.stair.or_else(by_tone);
     if stair.is_none()
         && let Some(through) = cycles::through(times, &lead, &course, sampled)
     {
@@ -202,9 +215,7 @@ fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
             wave: wave_of(&lead, &line, u_fit),
         },
     };
-    let (low, high) = straight
-        .iter()
-        .fold((f64::MAX, f64::MIN), |a, v| (a.0.min(*v), a.1.max(*v)));
+    let (low, high) = ends(straight);
     let by_slope = 0.5 * line.slope.abs() * lead.interval_s;
     Some(Reading {
         kind: lead.kind,
@@ -222,6 +233,12 @@ fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
         half: lead.half.map(|(half, u)| ((half - by_slope).max(0.0), u)),
         scatter,
     })
+}
+
+/// Lowest and highest.
+fn ends(values: &[f64]) -> (f64, f64) {
+    let wider = |a: (f64, f64), v: &f64| (a.0.min(*v), a.1.max(*v));
+    values.iter().fold((f64::MAX, f64::MIN), wider)
 }
 
 /// What an error of the tone that was taken out leaves in the line at the event: most of it where the line holds a

@@ -4,7 +4,7 @@ use crate::data::text::engineering;
 use crate::data::{Event, EventKind, Unit};
 use crate::signal::{Line, stats};
 
-use super::lead;
+use super::lead::{self, Lead};
 use super::reading::FEWEST_SAMPLES;
 use super::sampled::Sampled;
 
@@ -24,6 +24,8 @@ pub(super) enum Unread {
     Missing,
     /// It goes from one level to the other at once.
     Jump(f64, f64),
+    /// It moves away from the threshold, by so many volts a second.
+    Away(f64),
     /// There is too little of it.
     Few,
 }
@@ -43,6 +45,11 @@ impl Unread {
                 "VCC jumps from {} to {} as it {word}s: the threshold lies somewhere between; turn VCC by hand, look for a loose contact, or record with a faster time base",
                 volts(from_v),
                 volts(to_v)
+            ),
+            Unread::Away(slope) => format!(
+                "VCC {} by {} a second where it {word}s: that is no threshold of VCC; look at what else {word}s it",
+                if slope > 0.0 { "rises" } else { "falls" },
+                volts(slope.abs())
             ),
             Unread::Few => format!(
                 "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
@@ -70,6 +77,34 @@ pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Unread> {
         return Some(Unread::Jump(from_v, to_v));
     }
     sampled.at_cut_end(last).map(Unread::CutOff)
+}
+
+/// Least move over the straight samples before an event that counts as one, in volts, and by how many standard
+/// deviations the slope stands out in all of them, in half and in a quarter.
+const LEAST_MOVE_V: f64 = 0.1;
+const STANDS_OUT: [(usize, f64); 3] = [(1, 5.0), (2, 3.0), (4, 2.0)];
+
+/// Does VCC move away from the threshold that it would pass at the event?
+pub(super) fn away(lead: &Lead) -> Option<Unread> {
+    let sign = if lead.kind == EventKind::Start {
+        1.0
+    } else {
+        -1.0
+    };
+    let times = &lead.times[lead.times.len() - lead.clean.len()..];
+    let line = |(share, sure): (usize, f64)| {
+        let from = lead.clean.len() - lead.clean.len() / share;
+        let points = times[from..]
+            .iter()
+            .copied()
+            .zip(lead.clean[from..].iter().copied());
+        let away = |line: &Line| sign * line.slope < -sure * line.u_slope();
+        Line::fit(points).filter(away)
+    };
+    let [whole, half, quarter] = STANDS_OUT.map(line);
+    let slope = whole.filter(|_| half.is_some() && quarter.is_some())?.slope;
+    let move_v = slope * (times.last()? - times.first()?);
+    (move_v.abs() > LEAST_MOVE_V).then_some(Unread::Away(slope))
 }
 
 /// VCC before and after an event that it jumps past, the way that leads to it.

@@ -1,0 +1,76 @@
+//! A witness that moves before the start, and a controller that something else than VCC stops.
+
+use firstpulse::data::{Channel, EventKind, ShotKind};
+
+use super::*;
+
+fn examined(vcc: Vec<f64>, vref: Vec<f64>) -> Inspection {
+    let channels: Vec<Channel> = vec![record("VCC", vcc, 0.06), record("VREF", vref, 0.02)];
+    made::examine(&[made::shot(channels)], &options(&[Role::Vcc, Role::Vref]))
+}
+
+/// VREF is not quite 0 V before the start: it leaks up with VCC, in a ramp or in a step (common practice: a few
+/// tenths of a volt). The start is where it comes up, not where it creeps.
+#[test]
+fn a_vref_that_creeps_up_starts_where_it_rises() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let creeps: [fn(f64) -> f64; 5] = [
+        |v| (0.3 * (v - 7.2)).clamp(0.0, 0.3),
+        |v| (1.5 * (v - 7.4)).clamp(0.0, 0.8),
+        |v| if v > 7.9 { 0.3 } else { 0.0 },
+        |v| 0.05 * v,
+        |v| 0.1 * v,
+    ];
+    for (number, creep) in creeps.into_iter().enumerate() {
+        let up = vref(&swept.runs);
+        let both = up.iter().zip(&swept.vcc);
+        let found = examined(
+            swept.vcc.clone(),
+            both.map(|(up, vcc)| up.max(creep(*vcc))).collect(),
+        );
+        let starts = found.events.iter().filter(|e| e.kind == EventKind::Start);
+        assert_eq!(starts.count(), 1, "{number}");
+        holds(&found, Quantity::StartThreshold, START_V);
+        holds(&found, Quantity::StopThreshold, STOP_V);
+    }
+}
+
+/// Stopped by something else while VCC still rises: no threshold of VCC, nothing to set against its limits, and no
+/// sign that VCC climbs and falls by itself.
+#[test]
+fn a_stop_while_vcc_rises_is_no_threshold() {
+    for runs_s in [0.2, 0.6, 1.5] {
+        let mut swept = swept(by_hand, |_, _| 0.0, 30.0);
+        let first = swept.runs.iter().position(|on| *on).unwrap();
+        let last = first + (runs_s * RATE) as usize;
+        swept.runs[last..].fill(false);
+        for (i, volts) in swept.vcc.iter_mut().enumerate().skip(last) {
+            *volts = by_hand(i as f64 / RATE);
+        }
+        let untold = Options {
+            setup: None,
+            ..options(&[Role::Vcc, Role::Vref])
+        };
+        let channels = vec![
+            record("VCC", swept.vcc.clone(), 0.06),
+            record("VREF", vref(&swept.runs), 0.02),
+        ];
+        let found = made::examine(&[made::shot(channels)], &untold);
+        holds(&found, Quantity::StartThreshold, START_V);
+        let said = format!(
+            "{:?}",
+            row(&found, Quantity::StopThreshold).measured.outcome
+        );
+        if runs_s > 0.5 {
+            assert!(
+                said.contains("that is no threshold of VCC"),
+                "{runs_s}: {said}"
+            );
+        }
+        assert_eq!(
+            found.captures[0].kind.value,
+            Some(ShotKind::Sweep),
+            "{runs_s}"
+        );
+    }
+}
