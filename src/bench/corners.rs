@@ -1,5 +1,5 @@
 //! Turning points of VCC where nothing else witnesses starts and stops: lines before and after,
-//! intersected.
+//! intersected, or the leap from one to the other.
 
 use crate::data::{Event, EventKind, Role};
 use crate::signal::Line;

@@ -123,8 +123,9 @@ fn falling_part(
 }
 
 /// Share of the way to the threshold that a witness may creep up before it rises: VREF that leaks, or follows VCC.
+/// A capacitor charged from 0 V takes about as long for that share of the way as for the rest.
 const PEDESTAL: f64 = 0.6;
-/// Samples of its level there.
+/// Samples of its level there; a quarter of them more is how late samples may show the rise.
 const PEDESTAL_SAMPLES: usize = 16;
 
 /// Where a rise begins that creeps up first, in samples from the last one at rest: no rise takes longer for the

@@ -5,7 +5,7 @@ use firstpulse::data::Channel;
 
 use super::*;
 
-/// Start and stop in volts, inside a step each (published class of 16 V and 10 V).
+/// Start and stop in volts, inside a step each (a UC3844 starts at 14.5 V to 17.5 V and stops at 8.5 V to 11.5 V, SLUS223G).
 const AT_V: (f64, f64) = (15.93, 9.87);
 const STEP_V: f64 = 0.1;
 

@@ -75,8 +75,7 @@ pub(super) fn find(known: &Known<'_>, time: usize, times: &[Number]) -> Result<T
 
 /// Rows with the same time.
 fn by_times(known: &Known<'_>, times: &[Number], all: &[Vec<f64>]) -> Result<Twice, FormatError> {
-    let mut seen = Seen::default();
-    all.iter().for_each(|values| seen.add(values));
+    let seen = Seen::of(all);
     if written_finer(times) {
         let why = "two rows at each time, which is written finer than it steps: lowest and highest";
         Ok(Twice::decided(Rows::Twice, why))
@@ -99,8 +98,8 @@ fn by_times(known: &Known<'_>, times: &[Number], all: &[Vec<f64>]) -> Result<Twi
 /// row. Samples of a signal that has two in a cycle do so too, but not those of another beside it.
 fn by_values(known: &Known<'_>, times: &[Number], all: &[Vec<f64>]) -> Result<Twice, FormatError> {
     let turning = all.iter().filter(|values| in_turn(values)).count();
-    let falls = all.iter().any(|values| falls(values));
-    if turning == 0 || falls || !rises(times) {
+    let seen = Seen::of(all);
+    if turning == 0 || seen.falls || !rises(times) {
         return Ok(Twice::default());
     }
     if turning > 1 || named(known) {
@@ -167,12 +166,6 @@ fn in_turn(values: &[f64]) -> bool {
     pairs.len() >= LEAST_IN_TURN && 2 * up > pairs.len() && 2 * back > pairs.len()
 }
 
-/// Is the second of two values the lower one anywhere?
-fn falls(values: &[f64]) -> bool {
-    let (pairs, _) = values.as_chunks::<2>();
-    pairs.iter().any(|p| p[1] < p[0])
-}
-
 fn values(head: &Head, dialect: &Dialect, index: usize) -> Vec<f64> {
     let numbers = draft::numbers(head, dialect, index).unwrap_or_default();
     numbers.iter().map(|n| n.value).collect()
@@ -189,6 +182,13 @@ struct Seen {
 }
 
 impl Seen {
+    /// What all columns show together.
+    fn of(all: &[Vec<f64>]) -> Self {
+        let mut seen = Self::default();
+        all.iter().for_each(|values| seen.add(values));
+        seen
+    }
+
     fn add(&mut self, values: &[f64]) {
         let (pairs, _) = values.as_chunks::<2>();
         let falls = pairs.iter().any(|p| p[1] < p[0]);
