@@ -189,7 +189,17 @@ pub struct Event {
     /// VCC at that instant and its u95, in volts, if it can be read.
     pub vcc: Option<(f64, f64)>,
     /// Why it can't, where VCC was recorded.
-    pub why_no_vcc: Option<String>,
+    pub why_no_vcc: Option<NoVcc>,
+}
+
+/// Why VCC can't be read at a start or stop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NoVcc {
+    /// The reason, and what to do.
+    pub why: String,
+    /// VCC moves away from the threshold there: it rises at a stop, or falls at a start. Something else than VCC made
+    /// the event.
+    pub away: bool,
 }
 
 /// Where a value stands against its published limits.

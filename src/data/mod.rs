@@ -52,7 +52,7 @@ pub use import::{
     Answer, ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Question, TakenFor,
 };
 pub use inspection::{
-    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, FactorOffer,
+    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, FactorOffer, NoVcc,
     InspectedCapture, InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect,
     ThreeLines, Verdict,
 };

@@ -105,6 +105,14 @@ impl<'a> View<'a> {
         self.events.iter().any(|e| e.kind == EventKind::Start)
     }
 
+    /// The first start or stop at which VCC moves away from the threshold, and what was seen there: not VCC made it.
+    pub fn made_otherwise(&self) -> Option<(&'a Event, &'a str)> {
+        self.events.iter().find_map(|event| {
+            let none = event.why_no_vcc.as_ref().filter(|none| none.away)?;
+            Some((event, none.why.as_str()))
+        })
+    }
+
     /// Largest VCC of a capture, in true volts, if it has VCC: the 99.5 % quantile, so that single
     /// noisy samples do not count.
     pub fn highest_vcc(&self, capture: usize) -> Option<f64> {

@@ -10,9 +10,9 @@ offset of the scope, and the errors of the meter, are drawn anew within what the
 the comparator was set. Nothing is shared with the program but its command line.
 
 Rules of a stratum (limits in thresholds_score.py, each with one chance in a thousand): value ± u95 holds
-the truth in 93 to 98 % (of extremes without ripple in more, as some may hide in them); at most 2 % are refused where the estimator that is told the instants can measure;
-the median half-width is at most 1.5 times its; where gain and offset are exact the bias is below a quarter
-of u95; no number comes from a record that shows no start or no stop. A stratum whose option the program
+the truth in 93 to 98 % (of extremes whose intervals hide no ripple of the supply in more, as some may hide
+in them); at most 2 % are refused where the estimator that is told the instants can measure; the median
+half-width is at most 1.5 times its; where gain and offset are exact the bias is below a quarter of u95; no number comes from a record that shows no start or no stop. A stratum whose option the program
 does not know is left out and said to be.
 
 --keep leaves the records in which something is amiss, each with its truth. --results adds what came of each

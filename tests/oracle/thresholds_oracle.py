@@ -16,7 +16,8 @@ MOST_V, FEWEST, MOST = 1.0, 12, 3000
 DRAWS, BUDGET = 100, 2000
 MOST_PAIRS, PAIR_DRAWS, SAFE = 200, 40, 1.03  # by how much the spread of so few draws is too small
 HALF_STEP_V = 0.05  # a supply with steps: the event lies anywhere in one
-FEW_OF_NOISE = 3.5  # half of the room between extremes over the scatter of its middle, for noise of 10 samples alone
+OF_NOISE = 16.0  # a room between extremes over the scatter of its middle that noise alone does not make
+LEAST_ADDED = 0.5  # what noise adds to a ripple's room between extremes, over the scatter of its middle, at least
 
 
 def coded(rng, channel, clean, draws):
@@ -108,9 +109,11 @@ def between_extremes(rng, record, event, index):
                                    ("threshold", solve[0] + solve[3] if slow else solve[0], side, event.threshold_v)):
         errors = drawn @ weight + by * spreads.mean(axis=1) - true
         out[word] = (float(shown @ weight + by * spread.mean() - errors.mean()), float(np.std(errors)) * SAFE)
-    # whether 10 samples an interval made the room, or more of them without any ripple, extremes don't tell
+    # whether ripple or noise made the room, beyond the ripple that is told, extremes don't say
     scatter = float(np.std(np.diff(shown, 2))) / math.sqrt(6.0)
-    out["hidden"] = max(float(spread.mean()) - FEW_OF_NOISE * scatter, 0.0)
+    out["shown"] = slow or float(spread.mean()) > OF_NOISE * max(scatter, 0.25 * channel.code)
+    told = 0.0 if slow else peak
+    out["hidden"] = max(float(spread.mean()) - told - LEAST_ADDED * scatter, 0.0)
     return out
 
 
@@ -172,6 +175,11 @@ class Budget:
         return self.rng.uniform(0.0, 1.0, BUDGET)
 
 
+def stands_out(read, u):
+    """Does the ripple show, so that the mean is another value than the threshold?"""
+    return read["peak"] > 6.0 * u and read["peak"] > 0.1 and read.get("shown", True)
+
+
 def estimate(rng, record):
     """Value and half-width by quantity."""
     budget, out, errors = Budget(rng, record), {}, {}
@@ -189,7 +197,7 @@ def estimate(rng, record):
             # hidden ripple raises the start and lowers the stop
             errors[name] = budget.errors(value, u, half_step) + (hidden if start else -hidden) * shares
             out[name] = {"value": value, "u95": float(np.quantile(np.abs(errors[name]), 0.95)),
-                         "clear": kind == "threshold" or read[0]["peak"] > 6.0 * u and read[0]["peak"] > 0.1}
+                         "clear": kind == "threshold" or stands_out(read[0], u)}
     if "start_threshold" in out and "stop_threshold" in out:
         both = np.abs(errors["start_threshold"] - errors["stop_threshold"])
         out["hysteresis"] = {"value": out["start_threshold"]["value"] - out["stop_threshold"]["value"],

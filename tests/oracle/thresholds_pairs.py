@@ -4,11 +4,17 @@ import numpy as np
 
 from coverage_scope import Channel, code_texts, time_texts
 
-RAW = 100  # samples of an interval
+RAW = (10.0, 400.0)  # samples of an interval: between these in each record, as no file says how many
 AT_ONCE = 4000  # intervals
 
 
+def drawn_raw(rng):
+    return round(float(np.exp(rng.uniform(*np.log(RAW)))))
+
+
 class Paired(Channel):
+    raw = None  # samples of an interval, one number for all channels of a record
+
     def record(self, rng, true_s):
         """Codes, lowest and highest of each interval in turn, and the level of code 0. The interval k
         begins at `true_s[k]`."""
@@ -18,15 +24,15 @@ class Paired(Channel):
         step_s = true_s[1] - true_s[0]
         ends = []
         for first in range(0, len(true_s), AT_ONCE):
-            clean = waved(self.wave, instants(true_s[first:first + AT_ONCE], step_s)) * gain + offset
+            clean = waved(self.wave, instants(true_s[first:first + AT_ONCE], step_s, self.raw)) * gain + offset
             noisy = clean + rng.standard_normal(clean.shape) * (self.noise_codes * self.code)
             ends.append(np.stack([noisy.min(axis=1), noisy.max(axis=1)], axis=1).ravel())
         codes = np.round((np.concatenate(ends) - bottom) / self.code)
         return np.clip(codes, 0, 2**self.bits - 1).astype(int), bottom
 
 
-def instants(begins_s, step_s):
-    return begins_s[:, None] + step_s / RAW * np.arange(RAW)
+def instants(begins_s, step_s, raw):
+    return begins_s[:, None] + step_s / raw * np.arange(raw)
 
 
 def waved(wave, at_s):
@@ -56,7 +62,7 @@ def middles(seen, channel):
 def redrawn(rng, record, index, draws):
     """What the intervals would have shown, drawn anew: middles and halves, a row a draw."""
     channel = record.channels[0]
-    clean = waved(record.sweep.vcc, instants(index * record.step_s, record.step_s))
+    clean = waved(record.sweep.vcc, instants(index * record.step_s, record.step_s, channel.raw))
     both = []
     for _ in range(draws):
         noisy = clean + rng.standard_normal(clean.shape) * (channel.noise_codes * channel.code)

@@ -94,6 +94,10 @@ def add_channels(rng, p, record):
                              (p["witness"], *WITNESS[p["witness"]](rng, record.sweep))]:
         record.add(kind(role, wave, span, accuracy if role == "vcc" else p["accuracy"], 8,
                         float(rng.uniform(*p["noise"]))))
+    if p["pairs"]:
+        raw = pairs.drawn_raw(rng)
+        for channel in record.channels:
+            channel.raw = raw
     true_s = record.step_s * np.arange(record.count)
     record.seen = [channel.record(rng, true_s) for channel in record.channels]
     record.reference = None

@@ -103,8 +103,8 @@ class Rules:
         share = f"{where} holds the truth in {f['held']:.1%} of {cell.count}"
         detail = f"bias {f['bias']:+.4f}, rms {f['rms']:.4f}, median u95 {f['u95']:.4f} V; worst {f['worst']}"
         self.check(not too_few(cell.held, cell.count, LEAST), f"{share}, too few; {detail}")
-        # extremes hide ripple, which is doubt: where none is drawn nothing is ever off by it
-        if not (stratum["pairs"] and stratum["ripple"] is None):
+        # extremes hide ripple of the supply, which is doubt: where none is drawn nothing is ever off by it
+        if not stratum["pairs"] or stratum["ripple"] == "feed":
             self.check(not too_many(cell.held, cell.count, MOST), f"{share}, too many; {detail}")
         if cell.ratios:
             wide = sum(r > WIDTH for r in cell.ratios)

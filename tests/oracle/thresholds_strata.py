@@ -67,6 +67,7 @@ VARIED = {
     "pairs-exact": PAIRS | NARROW | {"pairs": "columns"},
     "pairs-ripple": PAIRS | MAINS | {"pairs": "rows"},
     "pairs-own": PAIRS | {"pairs": "columns", "ripple": "own"},
+    "pairs-feed": PAIRS | {"pairs": "columns", "ripple": "feed", "peak": (0.02, 0.3)},
     "pairs-2000": POINTS | {"pairs": "rows"},
     "drift": {"drift": 0.1, "sweeps": (3, 3), "accuracy": FINE},
     # no event, or no stop

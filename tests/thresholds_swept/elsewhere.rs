@@ -66,6 +66,13 @@ fn a_stop_while_vcc_rises_is_no_threshold() {
                 said.contains("that is no threshold of VCC"),
                 "{runs_s}: {said}"
             );
+            let fails = &found.lines.fails;
+            assert!(
+                fails.contains("Supply is marginal") && fails.contains("VCC rises"),
+                "{fails}"
+            );
+            assert_eq!(found.suspects[0].cause, "protection-latch");
+            assert_eq!(found.lines.next, found.suspects[0].next_check);
         }
         assert_eq!(
             found.captures[0].kind.value,

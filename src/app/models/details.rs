@@ -180,7 +180,7 @@ pub fn event_words(event: &Event) -> String {
         Some(_) => "at a VCC that could not be measured".to_owned(),
         None => event.why_no_vcc.as_ref().map_or_else(
             || "with VCC not recorded".to_owned(),
-            |why| format!("without a VCC ({why})"),
+            |none| format!("without a VCC ({})", none.why),
         ),
     };
     format!(

@@ -45,7 +45,7 @@ pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Opt
             let value = budget::single(&vcc, r);
             (value.value, value.u95)
         });
-        event.why_no_vcc = reading.as_ref().err().map(|why| why.words(event.kind));
+        event.why_no_vcc = reading.as_ref().err().map(|why| why.told(event.kind));
     }
     readings.into_iter().map(Result::ok).collect()
 }

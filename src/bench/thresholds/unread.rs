@@ -1,7 +1,7 @@
 //! Events at which the record does not show VCC: cut off, missing, or jumping past them.
 
 use crate::data::text::engineering;
-use crate::data::{Event, EventKind, Unit};
+use crate::data::{Event, EventKind, NoVcc, Unit};
 use crate::signal::{Line, stats};
 
 use super::lead::{self, Lead};
@@ -24,14 +24,22 @@ pub(super) enum Unread {
     Missing,
     /// It goes from one level to the other at once.
     Jump(f64, f64),
-    /// It moves away from the threshold, by so many volts a second.
-    Away(f64),
+    /// It stands at so many volts and moves away from the threshold, by so many volts a second.
+    Away { level_v: f64, slope: f64 },
     /// There is too little of it.
     Few,
 }
 
 impl Unread {
-    pub fn words(self, kind: EventKind) -> String {
+    /// What an event of this kind is given in place of a voltage.
+    pub fn told(self, kind: EventKind) -> NoVcc {
+        NoVcc {
+            why: self.words(kind),
+            away: matches!(self, Unread::Away { .. }),
+        }
+    }
+
+    fn words(self, kind: EventKind) -> String {
         let word = kind.id();
         match self {
             Unread::CutOff(end_v) => format!(
@@ -46,10 +54,11 @@ impl Unread {
                 volts(from_v),
                 volts(to_v)
             ),
-            Unread::Away(slope) => format!(
-                "VCC {} by {} a second where it {word}s: that is no threshold of VCC; look at what else {word}s it",
+            Unread::Away { level_v, slope } => format!(
+                "VCC {} by {} a second, near {}, where it {word}s: that is no threshold of VCC; look at what else {word}s it",
                 if slope > 0.0 { "rises" } else { "falls" },
-                volts(slope.abs())
+                engineering(slope.abs(), Unit::Volt, 2),
+                engineering(level_v, Unit::Volt, 3)
             ),
             Unread::Few => format!(
                 "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
@@ -102,9 +111,11 @@ pub(super) fn away(lead: &Lead) -> Option<Unread> {
         Line::fit(points).filter(away)
     };
     let [whole, half, quarter] = STANDS_OUT.map(line);
-    let slope = whole.filter(|_| half.is_some() && quarter.is_some())?.slope;
-    let move_v = slope * (times.last()? - times.first()?);
-    (move_v.abs() > LEAST_MOVE_V).then_some(Unread::Away(slope))
+    let line = whole.filter(|_| half.is_some() && quarter.is_some())?;
+    let (slope, last) = (line.slope, *times.last()?);
+    let level_v = line.at(last);
+    let move_v = slope * (last - times.first()?);
+    (move_v.abs() > LEAST_MOVE_V).then_some(Unread::Away { level_v, slope })
 }
 
 /// VCC before and after an event that it jumps past, the way that leads to it.

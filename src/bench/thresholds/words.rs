@@ -20,7 +20,7 @@ pub(super) fn why_none(
 ) -> Option<String> {
     let word = kind.id();
     if let Some(event) = events.iter().find(|e| e.kind == kind) {
-        return event.why_no_vcc.clone();
+        return event.why_no_vcc.as_ref().map(|none| none.why.clone());
     }
     let witnesses = [Role::Vref, Role::RtCt, Role::Out, Role::Gate];
     let witnessed = witnesses
@@ -86,7 +86,7 @@ pub(super) fn not_counted(kind: EventKind, events: &[Event]) -> Option<String> {
     let of_kind = events.iter().filter(|e| e.kind == kind);
     let left: Vec<&String> = of_kind
         .clone()
-        .filter_map(|e| e.why_no_vcc.as_ref())
+        .filter_map(|e| Some(&e.why_no_vcc.as_ref()?.why))
         .collect();
     let why = left.first()?;
     let (count, verb) = match left.len() {

@@ -144,7 +144,8 @@ fn event(event: &Event) -> Value {
         None => Some(
             event
                 .why_no_vcc
-                .as_deref()
+                .as_ref()
+                .map(|none| none.why.as_str())
                 .unwrap_or("VCC was not recorded in this capture"),
         ),
         Some((vcc, u95)) if !vcc.is_finite() || !u95.is_finite() => {

@@ -21,6 +21,9 @@ pub(super) fn find(view: &View<'_>) -> StageFinding {
     {
         return say(StageState::Marginal, outside(off));
     }
+    if let Some((_, why)) = view.made_otherwise() {
+        return say(StageState::Marginal, why.to_owned());
+    }
     if let Some(starts) = view
         .value(Quantity::StartsPerSweep)
         .filter(|n| *n > MOST_STARTS)

@@ -7,6 +7,7 @@
 mod fitted;
 mod hiccup;
 mod oscillator;
+mod otherwise;
 mod reference;
 mod supply;
 

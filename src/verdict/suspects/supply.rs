@@ -5,7 +5,7 @@ use crate::verdict::soft;
 use crate::verdict::steps::{LOOK_AT_THE_PIN, stops_early};
 
 use super::fitted::other_part;
-use super::{View, Weighed, evidence};
+use super::{View, Weighed, evidence, otherwise};
 
 pub(super) fn weigh(view: &View<'_>, stages: &[StageFinding]) -> Vec<Weighed> {
     let Some(supply) = stages.iter().find(|s| s.stage == Stage::Supply) else {
@@ -46,10 +46,10 @@ fn off_limits(view: &View<'_>) -> Vec<Weighed> {
         .outside(Quantity::StartThreshold)
         .or_else(|| view.outside(Quantity::StopThreshold));
     let Some(off) = off else {
-        return if soft::first(view.judged).is_some() {
-            soft_vcc(view)
-        } else {
-            chatter(view)
+        return match view.made_otherwise() {
+            Some((event, why)) => otherwise::weigh(event, why),
+            None if soft::first(view.judged).is_some() => soft_vcc(view),
+            None => chatter(view),
         };
     };
     if off.measured.capture.is_none() {
