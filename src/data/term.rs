@@ -138,6 +138,8 @@ pub enum TieSource {
     /// Counts of the multimeter in one reading; the number names the range that was tied to it, and the
     /// reading.
     MeterReading(u64, usize),
+    /// Counts by which the multimeter is off in all readings that were tied to one range: its zero.
+    MeterZero(u64),
     /// Mean of the flat piece that the reading belongs to.
     FlatPiece(u64, usize),
     /// How far the ripple of a channel reaches; the number is that of its range.

@@ -22,12 +22,12 @@ pub(super) struct Fit {
     pub offset_v: f64,
     pub weights: Vec<(f64, f64)>,
     /// Mean of the readings, in volts.
-    read_v: f64,
+    pub read_v: f64,
 }
 
 /// The correction of a channel by its points; `None` where they give none (a channel that falls when the
 /// voltage rises).
-pub(super) fn fit(points: &[Point], known: &InspectedChannel) -> Option<Fit> {
+pub(super) fn fit(points: &[Point], known: &InspectedChannel, meter: Accuracy) -> Option<Fit> {
     let n = points.len() as f64;
     let shown = points.iter().map(|p| p.piece.shown_v).sum::<f64>() / n;
     let read = points.iter().map(|p| p.piece.read_v).sum::<f64>() / n;
@@ -38,7 +38,8 @@ pub(super) fn fit(points: &[Point], known: &InspectedChannel) -> Option<Fit> {
     let single = points
         .iter()
         .map(|p| p.u_v.hypot(p.half_code_v))
-        .fold(0.0, f64::max);
+        .fold(0.0, f64::max)
+        .hypot(meter.offset / 3.0_f64.sqrt());
     // readings too near each other say less of the gain than the scope's accuracy does
     let apart = points.len() > 1 && single / spread.sqrt() < known.accuracy.gain / 3.0_f64.sqrt();
     if apart {
@@ -84,8 +85,8 @@ fn one_level(n: f64, difference: f64, read: f64, (constant, per_volt): (f64, f64
     }
 }
 
-/// What the readings and the pieces leave: the meter's gain as one error of all of them, its counts and
-/// the mean of the piece for each.
+/// What the readings and the pieces leave: the meter's gain as one error of all of them, its counts as one of all
+/// and one of each, the mean of the piece for each.
 pub(super) fn errors_of(
     fit: &Fit,
     points: &[Point],
@@ -110,9 +111,14 @@ pub(super) fn errors_of(
         TieSource::Meter,
         level,
     )];
+    // whether counts are off in all readings alike or in each by itself no data sheet says: half of either
+    let share = meter.offset * 0.5_f64.sqrt();
+    let all = sum(&fit.weights);
+    let zero = TieSource::MeterZero(range);
+    errors.push(ChannelError::within(counts, share, zero, all));
     for (number, (point, weight)) in points.iter().zip(&fit.weights).enumerate() {
         let reading = TieSource::MeterReading(range, number);
-        errors.push(ChannelError::within(counts, meter.offset, reading, *weight));
+        errors.push(ChannelError::within(counts, share, reading, *weight));
         let piece = |part| Some(TieSource::FlatPiece(range, 2 * number + part));
         let code = point.half_code_v * fit.gain;
         errors.push(ChannelError {
@@ -132,13 +138,16 @@ pub(super) fn errors_of(
     errors
 }
 
+/// An error that all points share acts as the weights together.
+fn sum(weights: &[(f64, f64)]) -> (f64, f64) {
+    let add = |sum: (f64, f64), w: &(f64, f64)| (sum.0 + w.0, sum.1 + w.1);
+    weights.iter().fold((0.0, 0.0), add)
+}
+
 /// What a correction at one level leaves of an error of the scope itself.
 pub(super) fn left(error: &ChannelError, fit: &Fit) -> ChannelError {
     let there = error.constant + error.per_volt * fit.read_v;
-    let (constant, per_volt) = fit
-        .weights
-        .iter()
-        .fold((0.0, 0.0), |sum, w| (sum.0 + w.0, sum.1 + w.1));
+    let (constant, per_volt) = sum(&fit.weights);
     ChannelError {
         constant: error.constant - constant * there,
         per_volt: error.per_volt - per_volt * there,

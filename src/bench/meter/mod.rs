@@ -179,11 +179,11 @@ fn in_words(not: NotFlat, gain: f64) -> String {
 
 /// Corrects a channel, and keeps what is left of its errors.
 fn set(known: &mut InspectedChannel, points: &[Point], meter: Option<Accuracy>) {
-    let Some(fit) = fit::fit(points, known) else {
+    let (meter, assumed) = readings::meter_of(meter);
+    let Some(fit) = fit::fit(points, known, meter) else {
         return;
     };
     let before = untied(known);
-    let (meter, assumed) = readings::meter_of(meter);
     let mut errors = fit::errors_of(&fit, points, (meter, assumed), known.range);
     if fit.corrected == Corrected::OneLevel {
         errors.extend(before.iter().map(|error| fit::left(error, &fit)));

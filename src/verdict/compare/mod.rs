@@ -95,8 +95,11 @@ fn loosened(value: &Value, same_instruments: bool) -> Value {
         TieSource::Gain(_) | TieSource::Offset(_) | TieSource::TimeBase | TieSource::Meter => {
             same_instruments
         }
-        // one reading belongs to one side, as ripple does
-        TieSource::MeterReading(..) | TieSource::FlatPiece(..) | TieSource::Ripple(_) => false,
+        // one reading belongs to one side, as ripple does; a zero may have moved between them
+        TieSource::MeterReading(..)
+        | TieSource::MeterZero(_)
+        | TieSource::FlatPiece(..)
+        | TieSource::Ripple(_) => false,
     })
 }
 
