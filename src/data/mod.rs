@@ -52,8 +52,8 @@ pub use import::{
     Answer, ImportPreview, PreviewCell, PreviewColumn, PreviewLine, Question, TakenFor,
 };
 pub use inspection::{
-    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, FactorOffer, NoVcc,
-    InspectedCapture, InspectedChannel, Inspection, Judged, Proposed, StageFinding, Suspect,
+    Caution, ControllerChoice, DoNotExceed, Event, EventKind, Evidence, FactorOffer,
+    InspectedCapture, InspectedChannel, Inspection, Judged, NoVcc, Proposed, StageFinding, Suspect,
     ThreeLines, Verdict,
 };
 pub use joined::Joined;

@@ -10,10 +10,12 @@ mod chain;
 mod charge;
 mod common;
 mod cycles;
+mod every;
 mod extremes;
 mod hand;
 mod landings;
 mod lead;
+mod own_tone;
 mod reading;
 mod ripple;
 mod sampled;
@@ -39,7 +41,7 @@ pub(super) fn fill_vcc(shot: &InspectedCapture, events: &mut [Event]) -> Vec<Opt
     let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
         return Vec::new();
     };
-    let readings = reading::all(&vcc, events);
+    let readings = every::all(&vcc, events);
     for (event, reading) in events.iter_mut().zip(&readings) {
         event.vcc = reading.as_ref().ok().map(|r| {
             let value = budget::single(&vcc, r);

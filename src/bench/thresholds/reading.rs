@@ -1,33 +1,19 @@
 //! VCC at one event: a line through the samples before it, the ripple about the line, a stair.
 
-use crate::data::{Event, EventKind};
+use crate::data::EventKind;
 use crate::signal::{Line, stats};
 
 use super::super::course::{self, Course, Hand};
-use super::super::trace::Trace;
-use super::lead::{self, Lead};
-use super::ripple::{self, Noise, Ripple, Scatter};
+use super::cycles;
+use super::lead::Lead;
+use super::ripple::{self, Ripple, Scatter};
 use super::sampled::Sampled;
 use super::stairs::Stair;
-use super::tone::{self, Tone};
-use super::unread::{self, Unread};
-use super::wave::{self, Wave};
-use super::{charge, common, cycles, extremes, hand, slow, unsteady};
+use super::tone::Tone;
+use super::wave::Wave;
 
-/// Most samples in the line before an event.
-const MOST_SAMPLES: usize = 3000;
-/// So many samples are read before an event of any record that has them.
-const ALWAYS: usize = 400;
-/// Fewest of them.
+/// Fewest samples of a line before an event.
 pub(super) const FEWEST_SAMPLES: usize = 5;
-
-/// A record of more samples than this is long: what is read of it near events is kept well below a
-/// hundredth, by shorter lines where the events are many.
-const LONG: usize = 500_000;
-/// Of a shorter record one in so many samples is read.
-const ONE_IN: usize = 4;
-/// Fewest samples that a line is shortened to for that.
-const SHORTEST_LINE: usize = 40;
 
 /// VCC at one event.
 #[derive(Debug, Clone)]
@@ -72,108 +58,8 @@ impl Reading {
     }
 }
 
-/// Samples that the line before one of so many events may run over.
-fn line_samples(samples: usize, events: usize) -> usize {
-    if samples < LONG {
-        return (samples / ONE_IN / events.max(1)).clamp(ALWAYS, MOST_SAMPLES);
-    }
-    (samples / 250 / events.max(1)).clamp(SHORTEST_LINE, ALWAYS)
-}
-
-/// The reading of each event, or why there is none.
-pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unread>> {
-    let sampled = Sampled::new(vcc);
-    let most = line_samples(vcc.len(), events.len());
-    let mut previous = f64::NEG_INFINITY;
-    let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
-    let mut runs = Vec::with_capacity(events.len());
-    let mut before = Vec::with_capacity(events.len());
-    let mut hidden: Vec<Option<Unread>> = events.iter().map(|e| unread::at(&sampled, e)).collect();
-    for (event, hidden) in events.iter().zip(&hidden) {
-        runs.push(slow::run(&sampled, previous, event));
-        let lead = lead::before(&sampled, event, previous, (FEWEST_SAMPLES, most));
-        leads.push(lead.filter(|_| hidden.is_none()));
-        before.push(previous);
-        previous = event.at_s + event.within_s;
-    }
-    unsteady::agree(&mut leads);
-    common::take_out(&mut leads, &sampled);
-    unsteady::share(&mut leads, &sampled);
-    for lead in leads.iter_mut().flatten() {
-        own_tone(lead, &sampled);
-    }
-    common::tone_of_one(&mut leads);
-    slow::take_out(&mut leads, &runs, &sampled);
-    charge::straighten(&mut leads, &before);
-    for (lead, hidden) in leads.iter_mut().zip(&mut hidden) {
-        if let Some(away) = lead.as_ref().and_then(unread::away) {
-            (*lead, *hidden) = (None, Some(away));
-        }
-    }
-    let hand = hand_of(&leads, &sampled);
-    let mut readings: Vec<Option<Reading>> = leads
-        .into_iter()
-        .map(|lead| read(lead?, &sampled, hand))
-        .collect();
-    share_stair(&mut readings);
-    let quiet = quiet(&readings, sampled.code());
-    let waves: Vec<Wave> = readings
-        .iter()
-        .flatten()
-        .filter_map(|r| r.scatter.wave)
-        .collect();
-    let way = wave::way(&waves);
-    for reading in readings.iter_mut().flatten() {
-        reading.ripple = ripple::find(&reading.scatter, quiet, sampled.code(), way);
-    }
-    if sampled.pairs() {
-        extremes::within_intervals(&mut readings, vcc.resolution());
-    }
-    for reading in readings.iter_mut().flatten() {
-        reading.scatter = Scatter::default();
-    }
-    let told = |(reading, hidden): (Option<Reading>, Option<Unread>)| {
-        reading.ok_or(hidden.unwrap_or(Unread::Few))
-    };
-    readings.into_iter().zip(hidden).map(told).collect()
-}
-
-/// How the hand turns, by the leads that show it.
-fn hand_of(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Hand {
-    let turned = leads.iter().flatten().filter(|l| l.stair.is_none());
-    hand::of(turned.map(|lead| (lead, sigma(&lead.clean, sampled))))
-}
-
-/// One knob turns in one kind of step: where the tone of some events shows it, the others lie within one too.
-fn share_stair(readings: &mut [Option<Reading>]) {
-    let shown = readings.iter().flatten().filter_map(|r| r.stair);
-    let mut steps: Vec<f64> = shown.map(|s| s.high_v - s.low_v).collect();
-    if steps.is_empty() {
-        return;
-    }
-    if unsteady::SHOWN_BY * steps.len() < readings.iter().flatten().count() {
-        readings.iter_mut().flatten().for_each(|r| r.stair = None);
-        return;
-    }
-    let half = 0.5 * stats::median(&mut steps);
-    for reading in readings.iter_mut().flatten().filter(|r| r.stair.is_none()) {
-        reading.stair = Some(Stair {
-            low_v: reading.mean_v - half,
-            high_v: reading.mean_v + half,
-            u_v: reading.u_fit,
-        });
-    }
-}
-
-/// Noise where the controller is stopped: before the starts.
-fn quiet(readings: &[Option<Reading>], code: f64) -> Option<Noise> {
-    let stopped = |r: &&Reading| r.kind == EventKind::Start;
-    let starts = readings.iter().flatten().filter(stopped);
-    Noise::pooled(starts.filter_map(|r| Noise::of(&r.scatter.clean, code)))
-}
-
 /// A line through the straight samples before the event.
-fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
+pub(super) fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<Reading> {
     let (lowest, highest) = ends(lead.straight());
     if lead.tone.amplitude > highest - lowest {
         // laid through few samples, it shows nothing of them
@@ -277,61 +163,6 @@ fn wave_of(lead: &Lead, line: &Line, u_fit: f64) -> Option<Wave> {
     })
 }
 
-/// Ripple that only this lead shows.
-fn own_tone(lead: &mut Lead, sampled: &Sampled<'_>) {
-    if lead.tone.amplitude > 0.0 {
-        return;
-    }
-    let straight = lead.straight();
-    let end = &straight[straight.len().saturating_sub(ALWAYS)..];
-    let (clean, tone) = without_tone(end, lead.stair.is_some(), sampled);
-    if tone.amplitude > 0.0 {
-        (lead.clean, lead.tone) = (clean, tone);
-    } else if lead.tone.hidden <= 0.0 {
-        lead.tone.hidden = tone.hidden;
-    }
-}
-
-/// Fewest samples of a stretch in which a tone is looked for.
-const FEWEST_OF_TONE: usize = 64;
-
-/// The end of the samples with the ripple of one frequency taken out: the longest stretch whose tone its
-/// own second half shows too; all of them where there is none. What small noise leaves of the code steps
-/// is no ripple, nor are the steps of a knob.
-fn without_tone(values: &[f64], stepped: bool, vcc: &Sampled<'_>) -> (Vec<f64>, Tone) {
-    let none = |hidden| Tone {
-        hidden,
-        ..Tone::default()
-    };
-    if stepped || values.iter().any(|v| !v.is_finite()) {
-        return (values.to_vec(), none(0.0));
-    }
-    let found = |length: usize| {
-        let mut clean = values[values.len() - length..].to_vec();
-        let tone = tone::take_out(&mut clean);
-        (clean, tone)
-    };
-    let mut hidden = None;
-    let mut length = values.len();
-    while length >= FEWEST_OF_TONE {
-        let (clean, tone) = found(length);
-        let (_, half) = found(length / 2);
-        if tone.agrees(&half, length / 2) && !vcc.of_codes(tone.amplitude) {
-            return (clean, tone);
-        }
-        let may_hide = if tone.amplitude > 0.0 {
-            half.hidden
-        } else {
-            tone.hidden
-        };
-        if may_hide > 0.0 {
-            hidden.get_or_insert(may_hide);
-        }
-        length /= 2;
-    }
-    (values.to_vec(), none(hidden.unwrap_or(0.0)))
-}
-
 /// Landings about the course, where the tone is what a stair leaves about it.
 fn stair_of_tone(tone: &Tone, course: &Course) -> Option<Stair> {
     let step = tone.of_stair()?;
@@ -344,7 +175,7 @@ fn stair_of_tone(tone: &Tone, course: &Course) -> Option<Stair> {
 
 /// Standard deviation of single levels: what scatters from one to the next, in few of them that of the record,
 /// and what a code step adds where they show less.
-fn sigma(values: &[f64], sampled: &Sampled<'_>) -> f64 {
+pub(super) fn sigma(values: &[f64], sampled: &Sampled<'_>) -> f64 {
     let finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
     let rounded = sampled.code() / 12.0_f64.sqrt();
     ripple::noise_square(&finite).map_or(sampled.grain(), |square| square.sqrt().max(rounded))
