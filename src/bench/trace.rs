@@ -60,6 +60,15 @@ impl<'a> Trace<'a> {
         self.noise().max(self.resolution() / 12.0_f64.sqrt())
     }
 
+    /// The level, in volts, down to which a record of a pin that never goes below 0 V lies there; `None` where it
+    /// does not. The channel is inverted then, or probe and ground are exchanged.
+    pub fn upside_down(&self) -> Option<f64> {
+        let level = |q: f64| self.true_of(self.facts().histogram.quantile(q));
+        let (one, other) = (level(0.005), level(0.995));
+        let (low, high) = (one.min(other), one.max(other));
+        (low < -1.0 && -low > 2.0 * high).then_some(low)
+    }
+
     /// Time of a fractional sample position, in seconds.
     pub fn time(&self, position: f64) -> f64 {
         self.channel.time.at_position(position)

@@ -121,6 +121,13 @@ impl<'a> View<'a> {
         Some(channel.corrected(channel.facts.histogram.quantile(0.995)))
     }
 
+    /// The same of VREF.
+    pub fn highest_vref(&self, capture: usize) -> Option<f64> {
+        let shot = &self.captures[capture];
+        let channel = &shot.channels[shot.channel_of(Role::Vref)?];
+        Some(channel.corrected(channel.facts.histogram.quantile(0.995)))
+    }
+
     /// VCC above which every candidate must have started: the published maximum plus what the
     /// channel may be off. Without a controller the highest of the family. Where this
     /// run measured the start threshold, that and the doubt of both records, if it is less.

@@ -81,3 +81,84 @@ fn a_stop_while_vcc_rises_is_no_threshold() {
         );
     }
 }
+
+fn why(found: &Inspection, quantity: Quantity) -> String {
+    format!("{:?}", row(found, quantity).measured.outcome)
+}
+
+/// It starts, runs for a few milliseconds and is stopped, once or again and again: the first start is a threshold,
+/// nothing that follows is (a stop has 0.8 V of hysteresis or more: SLUS223G).
+#[test]
+fn short_runs_have_one_start_and_no_stop() {
+    for (again_s, runs_s) in [(f64::INFINITY, 0.02), (f64::INFINITY, 0.1), (0.3, 0.02)] {
+        let mut swept = swept(by_hand, |_, _| 0.0, 30.0);
+        let first = swept.runs.iter().position(|on| *on).unwrap();
+        for (i, volts) in swept.vcc.iter_mut().enumerate() {
+            *volts = by_hand(i as f64 / RATE);
+            let since_s = (i as f64 - first as f64) / RATE;
+            swept.runs[i] &= since_s % again_s < runs_s;
+        }
+        let found = examined(swept.vcc, vref(&swept.runs));
+        holds(&found, Quantity::StartThreshold, START_V);
+        let said = why(&found, Quantity::StopThreshold);
+        assert!(
+            said.contains("that is no threshold of VCC"),
+            "{again_s} {runs_s}: {said}"
+        );
+        assert_eq!(found.suspects[0].cause, "protection-latch");
+    }
+}
+
+/// VREF that does not get far is a reference that is pulled down, not a VCC that is too low; one that lies below 0 V is
+/// a channel turned over.
+#[test]
+fn a_vref_that_is_not_up_is_called_what_it_is() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let up = vref(&swept.runs);
+    let low = examined(swept.vcc.clone(), up.iter().map(|v| 0.22 * v).collect());
+    assert!(
+        why(&low, Quantity::StartThreshold).contains("1.1"),
+        "{}",
+        why(&low, Quantity::StartThreshold)
+    );
+    assert!(
+        low.lines.fails.contains("Reference is dead"),
+        "{}",
+        low.lines.fails
+    );
+    let turned = examined(swept.vcc.clone(), up.iter().map(|v| -v).collect());
+    assert!(why(&turned, Quantity::StartThreshold).contains("inverted"));
+    let both = examined(swept.vcc.iter().map(|v| -v).collect(), up);
+    for quantity in [Quantity::StartThreshold, Quantity::StopThreshold] {
+        assert!(why(&both, quantity).contains("inverted"));
+    }
+}
+
+/// Spikes that the probe picks up, to both sides, on some of the samples while it runs: the comparator does not see
+/// them, and the thresholds stay.
+#[test]
+fn spikes_to_both_sides_do_not_pull_the_stop() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    for every in [21, 34, 200] {
+        let spiked = |i: usize| {
+            let on = swept.runs[i] && i.is_multiple_of(every);
+            let size = 2.0 * ((i * 7919 % 1009) as f64 / 504.0 - 1.0);
+            swept.vcc[i] + if on { size } else { 0.0 }
+        };
+        let found = examined(
+            (0..swept.vcc.len()).map(spiked).collect(),
+            vref(&swept.runs),
+        );
+        holds(&found, Quantity::StartThreshold, START_V);
+        holds(&found, Quantity::StopThreshold, STOP_V);
+        let value = row(&found, Quantity::StopThreshold)
+            .measured
+            .value()
+            .unwrap();
+        assert!(
+            (value.value - STOP_V).abs() < 0.12,
+            "{every}: {}",
+            value.value
+        );
+    }
+}

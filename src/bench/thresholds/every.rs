@@ -13,7 +13,7 @@ use super::sampled::Sampled;
 use super::stairs::Stair;
 use super::unread::{self, Unread};
 use super::wave::{self, Wave};
-use super::{charge, common, extremes, hand, slow, unsteady};
+use super::{charge, common, extremes, hand, otherwise, slow, unsteady};
 
 /// Most samples in the line before an event.
 const MOST_SAMPLES: usize = 3000;
@@ -36,6 +36,9 @@ fn line_samples(samples: usize, events: usize) -> usize {
 
 /// The reading of each event, or why there is none.
 pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unread>> {
+    if let Some(low_v) = vcc.upside_down() {
+        return vec![Err(Unread::UpsideDown(low_v)); events.len()];
+    }
     let sampled = Sampled::new(vcc);
     let most = line_samples(vcc.len(), events.len());
     let mut previous = f64::NEG_INFINITY;
@@ -86,6 +89,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     for reading in readings.iter_mut().flatten() {
         reading.scatter = Scatter::default();
     }
+    otherwise::take_out(&mut readings, &mut hidden, events, &sampled);
     let told = |(reading, hidden): (Option<Reading>, Option<Unread>)| {
         reading.ok_or(hidden.unwrap_or(Unread::Few))
     };

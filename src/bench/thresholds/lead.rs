@@ -3,7 +3,9 @@
 use crate::data::{Event, EventKind};
 use crate::signal::stats;
 
+use super::gap;
 use super::sampled::Sampled;
+use super::spikes::{self, Spikes};
 use super::stairs::{self, Stair};
 use super::tone::Tone;
 
@@ -35,6 +37,8 @@ pub(super) struct Lead {
     /// Mean half of what lies between the extremes of an interval, and its standard uncertainty.
     pub half: Option<(f64, f64)>,
     pub stair: Option<Stair>,
+    /// Spikes that were left out of the levels.
+    pub spikes: Option<Spikes>,
     /// What the straightening of a charge leaves open at the event, in volts: a standard uncertainty.
     pub u_bent: f64,
 }
@@ -63,11 +67,17 @@ pub(super) fn before(
         return None;
     }
     let mut longer = sampled.values(begin..end);
+    let leap = gap::leap(sampled, event, &longer);
     let straight = tail(&longer, STRAIGHT_V, sampled.grain());
     longer.drain(..longer.len() - tail(&longer, LOOKED_V, sampled.grain()));
     if straight < fewest {
         return None;
     }
+    let spikes = if sampled.pairs() {
+        None
+    } else {
+        spikes::take_out(&mut longer, sampled.code())
+    };
     let first = end - straight;
     let halves = sampled.halves(first..end);
     Some(Lead {
@@ -81,7 +91,8 @@ pub(super) fn before(
         straight,
         tone: Tone::default(),
         half: mean(&halves),
-        stair: stairs::find(sampled, event, previous_s, most),
+        stair: leap.or_else(|| stairs::find(sampled, event, previous_s, most)),
+        spikes,
         u_bent: 0.0,
     })
 }
@@ -133,6 +144,7 @@ pub(super) mod made {
             tone: Tone::default(),
             half: None,
             stair: None,
+            spikes: None,
             u_bent: 0.0,
         }
     }

@@ -8,6 +8,7 @@ use super::cycles;
 use super::lead::Lead;
 use super::ripple::{self, Ripple, Scatter};
 use super::sampled::Sampled;
+use super::spikes::Spikes;
 use super::stairs::Stair;
 use super::tone::Tone;
 use super::wave::Wave;
@@ -34,6 +35,8 @@ pub(in crate::bench) struct Reading {
     pub at_s: f64,
     /// The landings between which it lies, where VCC comes in steps.
     pub stair: Option<Stair>,
+    /// Spikes that were left out.
+    pub(super) spikes: Option<Spikes>,
     /// Where the record holds extremes, mean half of what lies between them, and its standard uncertainty.
     pub half: Option<(f64, f64)>,
     /// What lies about the line, for the ripple.
@@ -116,6 +119,7 @@ pub(super) fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<
         },
         at_s: lead.at_s,
         stair,
+        spikes: lead.spikes,
         half: lead.half.map(|(half, u)| ((half - by_slope).max(0.0), u)),
         scatter,
     })

@@ -2,15 +2,13 @@
 
 use crate::data::text::engineering;
 use crate::data::{Event, EventKind, NoVcc, Unit};
-use crate::signal::{Line, stats};
+use crate::signal::Line;
 
+use super::gap::{self, BESIDE, COURSE, Gap};
 use super::lead::{self, Lead};
 use super::reading::FEWEST_SAMPLES;
 use super::sampled::Sampled;
 
-/// Levels on each side of an event that are looked at, and those that its course is taken from.
-const BESIDE: usize = 3;
-const COURSE: usize = 16;
 /// Volts by which VCC may run ahead of its course between two levels without hiding the threshold: steps of a
 /// knob and ripple that aliases stay below (common practice).
 const JUMP_V: f64 = 1.0;
@@ -26,6 +24,12 @@ pub(super) enum Unread {
     Jump(f64, f64),
     /// It stands at so many volts and moves away from the threshold, by so many volts a second.
     Away { level_v: f64, slope: f64 },
+    /// It stands at so many volts at a stop, no lower than at the start before.
+    NoLower { level_v: f64, start_v: f64 },
+    /// It stands at so many volts at a start, after something else than VCC stopped it, and has not been below.
+    Again { level_v: f64 },
+    /// The whole record lies below 0 V, down to so many volts.
+    UpsideDown(f64),
     /// There is too little of it.
     Few,
 }
@@ -35,7 +39,17 @@ impl Unread {
     pub fn told(self, kind: EventKind) -> NoVcc {
         NoVcc {
             why: self.words(kind),
-            away: matches!(self, Unread::Away { .. }),
+            away: self.otherwise_v().is_some(),
+        }
+    }
+
+    /// VCC at an event that something else than VCC made, in volts; `None` at others.
+    pub fn otherwise_v(self) -> Option<f64> {
+        match self {
+            Unread::Away { level_v, .. }
+            | Unread::NoLower { level_v, .. }
+            | Unread::Again { level_v } => Some(level_v),
+            _ => None,
         }
     }
 
@@ -60,11 +74,29 @@ impl Unread {
                 engineering(slope.abs(), Unit::Volt, 2),
                 engineering(level_v, Unit::Volt, 3)
             ),
+            Unread::NoLower { level_v, start_v } => format!(
+                "VCC is no lower where it {word}s, near {}, than where it started, {}: that is no threshold of VCC; look at what else {word}s it",
+                engineering(level_v, Unit::Volt, 3),
+                engineering(start_v, Unit::Volt, 3)
+            ),
+            Unread::Again { level_v } => format!(
+                "VCC stands near {} where it {word}s again, and was no lower since something else than VCC stopped it: that is no threshold of VCC",
+                engineering(level_v, Unit::Volt, 3)
+            ),
+            Unread::UpsideDown(low_v) => upside_down("VCC", low_v),
             Unread::Few => format!(
                 "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
             ),
         }
     }
+}
+
+/// What is said of a pin whose record lies below 0 V.
+pub(super) fn upside_down(pin: &str, low_v: f64) -> String {
+    format!(
+        "{pin} lies below 0 V, down to {}: its channel is inverted, or probe and ground are exchanged; set that right and record it again",
+        engineering(low_v, Unit::Volt, 3)
+    )
 }
 
 fn volts(value: f64) -> String {
@@ -82,8 +114,9 @@ pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Unread> {
     if last.iter().all(|v| !v.is_finite()) {
         return Some(Unread::Missing);
     }
-    if let Some((from_v, to_v)) = jump(sampled, event, &before, end) {
-        return Some(Unread::Jump(from_v, to_v));
+    let jumps = |gap: &Gap| gap.beyond(JUMP_V + 6.0 * sampled.grain());
+    if let Some(gap) = gap::at(sampled, event).filter(jumps) {
+        return Some(Unread::Jump(gap.from_v, gap.to_v));
     }
     sampled.at_cut_end(last).map(Unread::CutOff)
 }
@@ -116,30 +149,4 @@ pub(super) fn away(lead: &Lead) -> Option<Unread> {
     let level_v = line.at(last);
     let move_v = slope * (last - times.first()?);
     (move_v.abs() > LEAST_MOVE_V).then_some(Unread::Away { level_v, slope })
-}
-
-/// VCC before and after an event that it jumps past, the way that leads to it.
-fn jump(sampled: &Sampled<'_>, event: &Event, before: &[f64], end: usize) -> Option<(f64, f64)> {
-    let first = sampled.from(event.at_s + event.within_s).max(end);
-    let mut after = sampled.uncut(first..(first + BESIDE).min(sampled.len()));
-    after.retain(|v| v.is_finite());
-    let mut last = before[before.len().saturating_sub(BESIDE)..].to_vec();
-    last.retain(|v| v.is_finite());
-    if after.is_empty() || last.is_empty() {
-        return None;
-    }
-    let (from_v, to_v) = (stats::median(&mut last), stats::median(&mut after));
-    let times = (end - before.len()..end).map(|i| sampled.at(i));
-    let line = Line::fit(times.zip(before.iter().copied()));
-    let then_s = sampled.at(first + after.len() / 2);
-    let course = line.map(|l| (l.at(then_s), 4.0 * l.u_at(then_s)));
-    let (course_v, doubt_v) = course.unwrap_or((from_v, 0.0));
-    let sign = if event.kind == EventKind::Start {
-        1.0
-    } else {
-        -1.0
-    };
-    let further = |from: f64| sign * (to_v - from);
-    let allowed = JUMP_V + 6.0 * sampled.grain();
-    (further(from_v) > allowed && further(course_v) > allowed + doubt_v).then_some((from_v, to_v))
 }

@@ -7,6 +7,7 @@ use crate::signal::{Line, stats};
 use super::super::events::why_pulses_tell_none;
 use super::super::trace::Trace;
 use super::reading::Reading;
+use super::unread;
 
 fn volts(value: f64) -> String {
     engineering(value, Unit::Volt, 4)
@@ -42,6 +43,9 @@ fn not_reached(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> St
     let Some(vcc) = Trace::of_role(shot, Role::Vcc) else {
         return format!("no {} is seen in this capture", kind.id());
     };
+    if let Some(low_v) = vcc.upside_down() {
+        return unread::upside_down(&Role::Vcc.title_with_pin(), low_v);
+    }
     if let Some((role, why)) = why_pulses_tell_none(shot, events) {
         return format!(
             "{} {why}: when it {}s can't be told from it; record {} beside VCC",
@@ -49,6 +53,9 @@ fn not_reached(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> St
             kind.id(),
             Role::Vref.title_with_pin()
         );
+    }
+    if let Some(why) = vref_not_up(shot).filter(|_| kind == EventKind::Start) {
+        return why;
     }
     let level = |q: f64| vcc.true_of(vcc.facts().histogram.quantile(q));
     match (kind, shot.kind.value) {
@@ -71,6 +78,36 @@ fn not_reached(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> St
             None => "no stop is seen in this capture".to_owned(),
         },
     }
+}
+
+/// A move of VREF of fewer volts than this is a leak or a disturbance.
+const VREF_MOVES_V: f64 = 0.3;
+/// A VREF that gets this far is up, in volts.
+const VREF_UP_V: f64 = 2.5;
+/// So many samples or more show a move of VREF.
+const SHOWN_BY: f64 = 3.0;
+
+/// A VREF that moves, but neither far nor long enough to tell a start.
+fn vref_not_up(shot: &InspectedCapture) -> Option<String> {
+    let vref = Trace::of_role(shot, Role::Vref)?;
+    if let Some(low_v) = vref.upside_down() {
+        return Some(unread::upside_down(&Role::Vref.title_with_pin(), low_v));
+    }
+    let level = |q: f64| vref.true_of(vref.facts().histogram.quantile(q));
+    let top = level(1.0 - (SHOWN_BY - 0.5) / vref.len().max(1) as f64);
+    if top - level(0.1) < VREF_MOVES_V.max(8.0 * vref.noise()) {
+        return None;
+    }
+    let (pin, top_v) = (Role::Vref.title_with_pin(), volts(top));
+    Some(if top > VREF_UP_V {
+        format!(
+            "{pin} is up, at {top_v}, for too few samples to tell a start: record it with a faster time base, and look at what stops it"
+        )
+    } else {
+        format!(
+            "{pin} comes up to {top_v} and no further: too little to tell a start; something pulls it down. Power off: measure VREF to ground in ohms, and lift what hangs on it"
+        )
+    })
 }
 
 /// Lowest block mean after the last start, in volts.
@@ -113,6 +150,7 @@ pub(super) fn remarks(
         apart(kind, kept.len(), outliers),
         drift(kind, kept),
         of_extremes(kept),
+        spiked(kept),
     ];
     found.into_iter().flatten().collect()
 }
@@ -121,6 +159,17 @@ fn of_extremes(kept: &[Reading]) -> Option<String> {
     kept.iter().any(|r| r.half.is_some()).then(|| {
         "The record holds the lowest and highest of intervals, in which noise and ripple faster than an interval look alike (10 samples or more to an interval are taken for granted): a record of plain samples gives a sharper value.".to_owned()
     })
+}
+
+fn spiked(kept: &[Reading]) -> Option<String> {
+    let all: Vec<_> = kept.iter().filter_map(|r| r.spikes).collect();
+    let reach_v = all.iter().map(|s| s.reach_v).reduce(f64::max)?;
+    let share = all.iter().map(|s| s.share).fold(0.0, f64::max);
+    Some(format!(
+        "Spikes of up to {} on {} of the samples of VCC are left out: rare, or up as well as down, they are no dips of the supply. If they stand at the pin too (short ground at the probe, fast time base), they may start or stop it earlier.",
+        engineering(reach_v, Unit::Volt, 2),
+        engineering(share, Unit::One, 2)
+    ))
 }
 
 fn stepped(kept: &[Reading]) -> Option<String> {

@@ -13,6 +13,9 @@ pub const MOST_RIPPLE_V: f64 = 0.25;
 /// A VREF below this is none.
 const UP_V: f64 = 1.0;
 
+/// What moves by less is no VREF that is pulled down, in volts.
+const LEAST_MOVE_V: f64 = 0.3;
+
 pub(super) fn find(view: &View<'_>, _before: &[StageFinding]) -> StageFinding {
     let figures = vec![view.figure(Quantity::VrefVoltage)];
     let say = |state, because: String| finding(Stage::Reference, state, because, figures.clone());
@@ -74,6 +77,26 @@ fn absent(view: &View<'_>) -> StageFinding {
                 "VREF does not come up although VCC, in the same record, is past the start threshold",
             )
         }
+        Some(capture) if view.driven_past_start(capture) => match low(view, capture) {
+            Some(top) => finding(
+                Stage::Reference,
+                StageState::Dead,
+                format!(
+                    "VREF comes up to {} and no further although VCC, in the same record, is past the start threshold",
+                    engineering(top, Unit::Volt, 3)
+                ),
+                Vec::new(),
+            ),
+            None => none(StageState::NotTested, why),
+        },
         _ => none(StageState::NotTested, why),
     }
+}
+
+/// Highest VREF of a capture that was seen to move, and stayed below half of what it should be.
+fn low(view: &View<'_>, capture: usize) -> Option<f64> {
+    let top = view.highest_vref(capture)?;
+    (LEAST_MOVE_V..0.5 * usual::VREF_V.0)
+        .contains(&top)
+        .then_some(top)
 }

@@ -82,10 +82,13 @@ fn started(view: &View<'_>) -> String {
         words(Quantity::StopThreshold, "stops"),
     ];
     let known: Vec<String> = both.into_iter().flatten().collect();
-    if known.is_empty() {
-        "it starts, but VCC is not recorded beside it".to_owned()
+    if !known.is_empty() {
+        return known.join(" and ");
+    }
+    if view.events.iter().any(|e| e.why_no_vcc.is_some()) {
+        "it starts, but at which VCC can't be read".to_owned()
     } else {
-        known.join(" and ")
+        "it starts, but VCC is not recorded beside it".to_owned()
     }
 }
 
