@@ -76,7 +76,7 @@ pub(super) fn before(
     let spikes = if sampled.pairs() {
         None
     } else {
-        spikes::take_out(&mut longer, sampled.code())
+        spikes::take_out(&mut longer, sampled.noise(), sampled.code())
     };
     let first = end - straight;
     let halves = sampled.halves(first..end);

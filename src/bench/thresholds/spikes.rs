@@ -6,8 +6,8 @@ use crate::signal::stats;
 
 /// Samples of which the middle one is set against their median.
 const MEDIAN_OF: usize = 5;
-/// A spike lies so many standard deviations of what lies off it (0.7 of those of the noise), and a code more.
-const OFF: f64 = 7.0;
+/// A spike lies so many standard deviations off it, and a code more.
+const OFF: f64 = 6.0;
 /// Spikes are rarer than this share of the samples …
 const MOST_SHARE: f64 = 0.12;
 /// … and so few of them say nothing of their sides.
@@ -26,9 +26,9 @@ pub(super) struct Spikes {
     pub reach_v: f64,
 }
 
-/// Sets spikes to the median of the samples about them; `None` where there are none of this kind. `code_v` is the code
-/// step. Missing samples (NaN) are no spikes.
-pub(super) fn take_out(values: &mut [f64], code_v: f64) -> Option<Spikes> {
+/// Sets spikes to the median of the samples about them; `None` where there are none of this kind. `noise_v` is the noise
+/// of the record, `code_v` its code step. Missing samples (NaN) are no spikes.
+pub(super) fn take_out(values: &mut [f64], noise_v: f64, code_v: f64) -> Option<Spikes> {
     if values.len() < FEWEST {
         return None;
     }
@@ -37,7 +37,7 @@ pub(super) fn take_out(values: &mut [f64], code_v: f64) -> Option<Spikes> {
     let mut sizes: Vec<f64> = off.iter().map(|o| o.abs()).collect();
     sizes.retain(|o| o.is_finite());
     // of few codes most samples lie on the median: a quarter of a code is the least that noise is taken for
-    let sigma = (1.4826 * stats::median(&mut sizes)).max(0.25 * code_v);
+    let sigma = (1.4826 * stats::median(&mut sizes)).max(noise_v.max(0.25 * code_v));
     let limit = OFF * sigma + code_v;
     let (up, down) = off.iter().fold((0, 0), |(up, down), o| {
         (
@@ -97,7 +97,7 @@ mod tests {
     fn spikes_to_both_sides_are_left_out() {
         let mut values = fall(31, |k| if k % 2 == 0 { 1.6 } else { -1.9 });
         let clean = fall(31, |_| 0.0);
-        let found = take_out(&mut values, 0.08).unwrap();
+        let found = take_out(&mut values, 0.02, 0.08).unwrap();
         assert!((found.reach_v - 1.9).abs() < 0.1, "{found:?}");
         assert!((found.share - 12.0 / 400.0).abs() < 0.004, "{found:?}");
         let off = values
@@ -117,7 +117,7 @@ mod tests {
         ] {
             let mut values = fall(every, spike);
             let before = values.clone();
-            assert_eq!(take_out(&mut values, 0.08), None, "{every}");
+            assert_eq!(take_out(&mut values, 0.02, 0.08), None, "{every}");
             assert_eq!(values, before);
         }
     }
@@ -126,9 +126,9 @@ mod tests {
     fn a_single_one_is_left_out_and_missing_samples_stay_missing() {
         let mut values = fall(400, |_| -2.0);
         values[50] = f64::NAN;
-        assert!(take_out(&mut values, 0.08).is_some());
+        assert!(take_out(&mut values, 0.02, 0.08).is_some());
         assert!(values[50].is_nan());
         let few = &mut fall(31, |_| 1.0)[..20];
-        assert_eq!(take_out(few, 0.08), None);
+        assert_eq!(take_out(few, 0.02, 0.08), None);
     }
 }
