@@ -109,10 +109,10 @@ def between_extremes(rng, record, event, index):
                                    ("threshold", solve[0] + solve[3] if slow else solve[0], side, event.threshold_v)):
         errors = drawn @ weight + by * spreads.mean(axis=1) - true
         out[word] = (float(shown @ weight + by * spread.mean() - errors.mean()), float(np.std(errors)) * SAFE)
-    # whether ripple or noise made the room, beyond the ripple that is told, extremes don't say
+    # whether ripple or noise made the room, extremes don't say; but the controller's own is missing at the starts
     scatter = float(np.std(np.diff(shown, 2))) / math.sqrt(6.0)
     out["shown"] = slow or float(spread.mean()) > OF_NOISE * max(scatter, 0.25 * channel.code)
-    told = 0.0 if slow else peak
+    told = peak if not slow and (sweep.ripple.own or out["shown"]) else 0.0
     out["hidden"] = max(float(spread.mean()) - told - LEAST_ADDED * scatter, 0.0)
     return out
 
