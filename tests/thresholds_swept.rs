@@ -503,4 +503,10 @@ fn sweeps_are_joined_only_where_they_agree() {
         start.why_not
     );
     assert!(apart.notes.iter().any(|n| n.text == start.why_not));
+    // what works is said without one of the two figures
+    let works = &apart.lines.works;
+    assert!(
+        works.contains("the shots contradict each other") && !works.contains("it starts at"),
+        "{works}"
+    );
 }

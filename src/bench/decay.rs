@@ -65,6 +65,22 @@ pub(super) fn decay_start(
     followed_back(witness, &points, last, (rest, level), count).or(Some(first))
 }
 
+/// Share of its height by which VREF has to have fallen when the record ends, for its decay to show.
+const FALLEN: f64 = 0.2;
+
+/// The same for a VREF that still falls where the record ends.
+pub(super) fn decay_start_at_end(
+    witness: &Trace<'_>,
+    (rest, high): (f64, f64),
+    clear: f64,
+) -> Option<DecayStart> {
+    let end = witness.block_mean(witness.blocks().checked_sub(1)?);
+    let end = (end - witness.known.offset) / witness.known.gain;
+    let fallen = high - end > (FALLEN * (high - rest)).max(2.0 * clear);
+    let last = witness.len().checked_sub(1).filter(|_| fallen)?;
+    decay_start(witness, last as f64, (rest, high), clear)
+}
+
 /// The decay after sample `last` followed back to `level` above `rest`, which was read from so many
 /// samples.
 fn followed_back(
@@ -148,7 +164,7 @@ pub(super) fn foot_of_rise(
     witness: &Trace<'_>,
     position: f64,
     (low, spread): (f64, f64),
-    threshold: f64,
+    (threshold, band): (f64, f64),
 ) -> usize {
     let edge = position.floor() as usize;
     let mut look = FIRST_LOOK;
@@ -156,7 +172,8 @@ pub(super) fn foot_of_rise(
         let begin = (edge + 1).saturating_sub(look);
         let raw = witness.channel.valid_slice(begin..edge + 1);
         let rest = raw.iter().rposition(|v| *v <= low + spread);
-        let up = raw.iter().rposition(|v| *v > threshold);
+        // noise about the threshold of a slow rise is no run before it
+        let up = raw.iter().rposition(|v| *v > threshold + band);
         match (rest, up) {
             (None, None) if begin > 0 && look < FARTHEST_BACK => look *= 4,
             (Some(rest), up) if up.is_none_or(|up| rest > up) => {

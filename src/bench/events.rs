@@ -5,7 +5,7 @@ use crate::data::{Event, EventKind, InspectedCapture, Pulses, Role, SampleKind, 
 
 use super::activity::{self, Activity};
 use super::corners;
-use super::decay::{decay_start, foot_of_rise, last_before};
+use super::decay::{decay_start, decay_start_at_end, foot_of_rise, last_before};
 use super::gaps;
 use super::glimpses;
 use super::kinks;
@@ -187,14 +187,19 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
         }
         let before = match (kind, role) {
             (EventKind::Start, _) => {
-                foot_of_rise(witness, position, (low, spread), pulses.threshold)
+                let threshold = (pulses.threshold, pulses.band);
+                foot_of_rise(witness, position, (low, spread), threshold)
             }
             // a ramp has no level to fall from: its last sample above the threshold is the last of the run
             (EventKind::Stop, Role::RtCt) => position.floor() as usize,
             (EventKind::Stop, _) => last_before(witness, position, high - 2.0 * spread),
         };
+        let late = match kind {
+            EventKind::Start => late_by((before, position), spread, pulses.threshold - low),
+            EventKind::Stop => 0.0,
+        };
         let (t0, t1) = (
-            witness.channel.time.at(before),
+            witness.time((before as f64 - late).max(0.0)),
             witness.channel.time.at(before + 1),
         );
         Event {
@@ -210,7 +215,26 @@ fn from_levels(index: usize, role: Role, witness: &Trace<'_>) -> Vec<Event> {
     let (rising, falling) = edges(witness, pulses);
     let starts = rising.iter().map(|p| event(EventKind::Start, *p));
     let stops = falling.iter().map(|p| event(EventKind::Stop, *p));
-    starts.chain(stops).collect()
+    let mut found: Vec<Event> = starts.chain(stops).collect();
+    let up = rising.last().map_or(pulses.starts_high, |rise| {
+        falling.last().is_none_or(|fall| fall < rise)
+    });
+    if up && role == Role::Vref {
+        let last = decay_start_at_end(witness, (low, high), 2.0 * spread);
+        found.extend(last.map(|stop| stop.event(index, witness)));
+    }
+    found
+}
+
+/// How many samples a slow rise has gone on unseen before its foot: as long as it takes for what noise hides of it, at
+/// its mean slope up to the threshold. None where it rises within a few samples.
+fn late_by((foot, position): (usize, f64), hidden: f64, way: f64) -> f64 {
+    let late = hidden / way * (position - foot as f64);
+    if late > 1.0 && late.is_finite() {
+        late
+    } else {
+        0.0
+    }
 }
 
 /// Rises and falls of a witness, as sample positions. Of an interval in which it falls the lowest stands before

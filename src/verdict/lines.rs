@@ -13,13 +13,13 @@ pub fn find(
     joined: &[Joined],
 ) -> ThreeLines {
     ThreeLines {
-        works: works(stages),
+        works: works(stages, joined),
         fails: fails(view, stages, joined),
         next: next(view, stages, suspects),
     }
 }
 
-fn works(stages: &[StageFinding]) -> String {
+fn works(stages: &[StageFinding], run: &[Joined]) -> String {
     let good: Vec<&StageFinding> = stages
         .iter()
         .filter(|s| s.state == StageState::Working)
@@ -35,10 +35,19 @@ fn works(stages: &[StageFinding]) -> String {
         "{}: {}.",
         sentence_case(&joined(&names)),
         good.iter()
-            .map(|s| s.because.as_str())
+            .map(|s| shown_by(s, run))
             .collect::<Vec<_>>()
             .join("; ")
     )
+}
+
+/// What shows that a stage works; without figures where the shots contradict each other in them.
+fn shown_by<'a>(stage: &'a StageFinding, run: &[Joined]) -> &'a str {
+    let apart = |j: &Joined| j.value.is_none() && j.quantity.info().stage == Stage::Supply;
+    if stage.stage == Stage::Supply && run.iter().any(apart) {
+        return "it starts and stops, at voltages in which the shots contradict each other";
+    }
+    &stage.because
 }
 
 fn fails(view: &View<'_>, stages: &[StageFinding], joined: &[Joined]) -> String {

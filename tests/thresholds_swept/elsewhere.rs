@@ -162,3 +162,21 @@ fn spikes_to_both_sides_do_not_pull_the_stop() {
         );
     }
 }
+
+/// VREF that discharges so slowly that the record ends before it is down (an exponential of 2 s): the stop is where it
+/// begins to fall, and VREF is what it was before.
+#[test]
+fn a_vref_that_still_falls_at_the_end_shows_the_stop() {
+    let swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let stop = swept.runs.iter().rposition(|on| *on).unwrap();
+    let mut up = vref(&swept.runs);
+    for (i, volts) in up.iter_mut().enumerate().skip(stop + 1) {
+        *volts = 5.0 * (-((i - stop) as f64) / RATE / 2.0).exp();
+    }
+    for end_s in [0.6, 1.2] {
+        let count = stop + (end_s * RATE) as usize;
+        let found = examined(swept.vcc[..count].to_vec(), up[..count].to_vec());
+        holds(&found, Quantity::StopThreshold, STOP_V);
+        holds(&found, Quantity::VrefVoltage, 5.0);
+    }
+}

@@ -5,6 +5,7 @@ use crate::signal::stats;
 
 use super::super::course::Hand;
 use super::super::trace::Trace;
+use super::gap::Near;
 use super::lead::{self, Lead};
 use super::own_tone::{self, ALWAYS};
 use super::reading::{FEWEST_SAMPLES, Reading, read, sigma};
@@ -45,10 +46,17 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     let mut leads: Vec<Option<Lead>> = Vec::with_capacity(events.len());
     let mut runs = Vec::with_capacity(events.len());
     let mut before = Vec::with_capacity(events.len());
-    let mut hidden: Vec<Option<Unread>> = events.iter().map(|e| unread::at(&sampled, e)).collect();
-    for (event, hidden) in events.iter().zip(&hidden) {
+    let near: Vec<Near> = events.iter().map(|e| Near::of(&sampled, e)).collect();
+    let mut hidden: Vec<Option<Unread>> = near.iter().map(|n| unread::at(&sampled, n)).collect();
+    for ((event, hidden), near) in events.iter().zip(&hidden).zip(&near) {
         runs.push(slow::run(&sampled, previous, event));
-        let lead = lead::before(&sampled, event, previous, (FEWEST_SAMPLES, most));
+        let lead = lead::before(
+            &sampled,
+            event,
+            near.gap.as_ref(),
+            previous,
+            (FEWEST_SAMPLES, most),
+        );
         leads.push(lead.filter(|_| hidden.is_none()));
         before.push(previous);
         previous = event.at_s + event.within_s;

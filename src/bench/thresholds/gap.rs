@@ -37,10 +37,25 @@ impl Gap {
     }
 }
 
-/// The gap at an event; `None` where samples of it are missing.
-pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Gap> {
-    let end = lead::end(sampled, event).min(sampled.len());
-    let before = sampled.uncut(end.saturating_sub(COURSE)..end);
+/// The levels next to an event.
+#[derive(Debug, Clone)]
+pub(super) struct Near {
+    /// The last ones before it.
+    pub before: Vec<f64>,
+    /// What lies between them and those after it; `None` where samples are missing.
+    pub gap: Option<Gap>,
+}
+
+impl Near {
+    pub fn of(sampled: &Sampled<'_>, event: &Event) -> Self {
+        let end = lead::end(sampled, event).min(sampled.len());
+        let before = sampled.uncut(end.saturating_sub(COURSE)..end);
+        let gap = gap(sampled, event, &before, end);
+        Self { before, gap }
+    }
+}
+
+fn gap(sampled: &Sampled<'_>, event: &Event, before: &[f64], end: usize) -> Option<Gap> {
     let first = sampled.from(event.at_s + event.within_s).max(end);
     let mut after = sampled.uncut(first..(first + BESIDE).min(sampled.len()));
     after.retain(|v| v.is_finite());
@@ -51,7 +66,10 @@ pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Gap> {
     }
     let (from_v, to_v) = (stats::median(&mut last), stats::median(&mut after));
     let times = (end - before.len()..end).map(|i| sampled.at(i));
-    let points: Vec<(f64, f64)> = times.zip(before).filter(|p| p.1.is_finite()).collect();
+    let points: Vec<(f64, f64)> = times
+        .zip(before.iter().copied())
+        .filter(|p| p.1.is_finite())
+        .collect();
     let line = Line::fit(points.iter().copied());
     let then_s = sampled.at(first + after.len() / 2);
     let (course_v, doubt_v) = line.map_or((from_v, 0.0), |l| (l.at(then_s), 4.0 * l.u_at(then_s)));
@@ -76,9 +94,13 @@ pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Gap> {
 
 /// The landings that a knob leaps between as it starts or stops: the last before the event, and one further by the
 /// leap, or by the one before where that was larger (the load takes some of this one away).
-pub(super) fn leap(sampled: &Sampled<'_>, event: &Event, levels: &[f64]) -> Option<Stair> {
-    let gap = at(sampled, event)?;
-    let least = (LEAP_OF_RANGE * gap.range_v).max(LEAP_OF_GRAIN * sampled.grain());
+pub(super) fn leap(
+    gap: &Gap,
+    kind: EventKind,
+    levels: &[f64],
+    (grain, code): (f64, f64),
+) -> Option<Stair> {
+    let least = (LEAP_OF_RANGE * gap.range_v).max(LEAP_OF_GRAIN * grain);
     let leaps = gap.beyond(least.max(LEAST_LEAP_V));
     if !leaps || levels.len() < COURSE {
         return None;
@@ -87,7 +109,7 @@ pub(super) fn leap(sampled: &Sampled<'_>, event: &Event, levels: &[f64]) -> Opti
     let size = before
         .map_or(0.0, |v| (landing - v).abs())
         .max(gap.further_v);
-    let to = if event.kind == EventKind::Start {
+    let to = if kind == EventKind::Start {
         landing + size
     } else {
         landing - size
@@ -95,7 +117,7 @@ pub(super) fn leap(sampled: &Sampled<'_>, event: &Event, levels: &[f64]) -> Opti
     Some(Stair {
         low_v: landing.min(to),
         high_v: landing.max(to),
-        u_v: sampled.grain() / 2.0,
+        u_v: (code / 12.0_f64.sqrt()).max(grain / 4.0),
     })
 }
 

@@ -3,7 +3,7 @@
 use crate::data::{Event, EventKind};
 use crate::signal::stats;
 
-use super::gap;
+use super::gap::{self, Gap};
 use super::sampled::Sampled;
 use super::spikes::{self, Spikes};
 use super::stairs::{self, Stair};
@@ -55,6 +55,7 @@ impl Lead {
 pub(super) fn before(
     sampled: &Sampled<'_>,
     event: &Event,
+    gap: Option<&Gap>,
     previous_s: f64,
     (fewest, most): (usize, usize),
 ) -> Option<Lead> {
@@ -67,7 +68,8 @@ pub(super) fn before(
         return None;
     }
     let mut longer = sampled.values(begin..end);
-    let leap = gap::leap(sampled, event, &longer);
+    let leap =
+        gap.and_then(|gap| gap::leap(gap, event.kind, &longer, (sampled.grain(), sampled.code())));
     let straight = tail(&longer, STRAIGHT_V, sampled.grain());
     longer.drain(..longer.len() - tail(&longer, LOOKED_V, sampled.grain()));
     if straight < fewest {

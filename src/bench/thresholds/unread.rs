@@ -1,11 +1,11 @@
 //! Events at which the record does not show VCC: cut off, missing, or jumping past them.
 
 use crate::data::text::engineering;
-use crate::data::{Event, EventKind, NoVcc, Unit};
+use crate::data::{EventKind, NoVcc, Unit};
 use crate::signal::Line;
 
-use super::gap::{self, BESIDE, COURSE, Gap};
-use super::lead::{self, Lead};
+use super::gap::{BESIDE, Gap, Near};
+use super::lead::Lead;
 use super::reading::FEWEST_SAMPLES;
 use super::sampled::Sampled;
 
@@ -103,10 +103,9 @@ fn volts(value: f64) -> String {
     engineering(value, Unit::Volt, 4)
 }
 
-/// What keeps VCC from being read at an event, whatever lies before it; `None` where nothing does.
-pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Unread> {
-    let end = lead::end(sampled, event).min(sampled.len());
-    let before = sampled.uncut(end.saturating_sub(COURSE)..end);
+/// What keeps VCC from being read at an event by the levels next to it; `None` where nothing does.
+pub(super) fn at(sampled: &Sampled<'_>, near: &Near) -> Option<Unread> {
+    let before = &near.before;
     let last = &before[before.len().saturating_sub(BESIDE)..];
     if last.is_empty() {
         return None;
@@ -115,7 +114,7 @@ pub(super) fn at(sampled: &Sampled<'_>, event: &Event) -> Option<Unread> {
         return Some(Unread::Missing);
     }
     let jumps = |gap: &Gap| gap.beyond(JUMP_V + 6.0 * sampled.grain());
-    if let Some(gap) = gap::at(sampled, event).filter(jumps) {
+    if let Some(gap) = near.gap.filter(jumps) {
         return Some(Unread::Jump(gap.from_v, gap.to_v));
     }
     sampled.at_cut_end(last).map(Unread::CutOff)

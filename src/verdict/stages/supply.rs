@@ -1,6 +1,6 @@
 //! Supply: VCC reaches the start threshold, and the controller starts and stops where it should.
 
-use crate::data::text::engineering;
+use crate::data::text::{engineering, plus_minus};
 use crate::data::{EventKind, Judged, Quantity, ShotKind, Stage, StageFinding, StageState, Unit};
 
 use super::{View, finding, limits_of};
@@ -65,17 +65,26 @@ fn soft(view: &View<'_>) -> Option<String> {
 
 fn outside(judged: &Judged) -> String {
     let title = judged.measured.quantity.info().title;
-    let value = judged.measured.value().map_or(String::new(), |v| {
-        crate::data::text::plus_minus(v.value, v.u95, Unit::Volt)
-    });
+    let value = judged
+        .measured
+        .value()
+        .map_or(String::new(), |v| plus_minus(v.value, v.u95, Unit::Volt));
     let limits = limits_of(judged);
     format!("the {title} of {value} lies outside {limits}")
 }
 
+/// A threshold that is known no better than this is never named without its ±, in volts.
+const COARSE_V: f64 = 1.0;
+
 fn started(view: &View<'_>) -> String {
     let words = |quantity: Quantity, verb: &str| {
-        view.value(quantity)
-            .map(|v| format!("{verb} at {}", engineering(v, Unit::Volt, 4)))
+        let value = view.best(quantity)?.measured.value()?;
+        let level = if value.u95 > COARSE_V {
+            plus_minus(value.value, value.u95, Unit::Volt)
+        } else {
+            engineering(value.value, Unit::Volt, 4)
+        };
+        Some(format!("{verb} at {level}"))
     };
     let both = [
         words(Quantity::StartThreshold, "it starts"),
