@@ -16,18 +16,21 @@ struct Scope {
     /// Noise in codes.
     noise: f64,
     tau_s: f64,
+    /// For the way up and down, in seconds.
+    turn_s: f64,
 }
 
-/// Up from 7 V to 17.5 V and down again in 60 s, in steps; what VCC and VREF show of it.
+/// Up from 7 V to 17.5 V and down again, in steps; what VCC and VREF show of it.
 fn turned(scope: &Scope, offset_v: f64, seed: u64) -> Inspection {
     let mut dice = Dice(seed);
-    let count = (60.0 / scope.step_s) as usize;
+    let (turn_s, half_s) = (scope.turn_s, 0.47 * scope.turn_s);
+    let count = (turn_s / scope.step_s) as usize;
     let lag = 1.0 - (-scope.step_s / scope.tau_s).exp();
     let (mut level, mut on) = (7.0 + offset_v, false);
     let (mut vcc, mut runs) = (Vec::new(), Vec::new());
     for i in 0..count {
         let at = i as f64 * scope.step_s;
-        let way = (at.min(60.0 - at) - 0.5).clamp(0.0, 28.0) / 28.0;
+        let way = (at.min(turn_s - at) - 0.5).clamp(0.0, half_s) / half_s;
         let set = ((7.0 + 10.5 * way) / scope.knob_v).round() * scope.knob_v + offset_v;
         level += (set - level) * lag;
         on = if on { level > AT_V.1 } else { level >= AT_V.0 };
@@ -81,6 +84,7 @@ fn even_steps_of_about_a_code_are_no_ripple() {
         code_v: 0.08,
         noise: 0.375,
         tau_s: 7e-3,
+        turn_s: 60.0,
     };
     assert!(held(&scope) >= 22, "of 24");
 }
@@ -95,6 +99,7 @@ fn a_leap_that_the_event_cuts_short_is_a_whole_step() {
             code_v: 0.02,
             noise,
             tau_s,
+            turn_s: 60.0,
         };
         assert!(held(&scope) >= 22, "of 24");
     }
@@ -104,15 +109,16 @@ fn a_leap_that_the_event_cuts_short_is_a_whole_step() {
 /// itself shows the step. A rectangle of one step holds 95 %.
 #[test]
 fn a_leap_of_a_coarse_knob_shows_at_the_event() {
-    for (knob_v, noise) in [(0.5, 0.3), (1.0, 0.3), (1.0, 0.8)] {
+    for (knob_v, noise, turn_s) in [(0.5, 0.3, 20.0), (1.0, 0.3, 20.0), (1.0, 0.5, 30.0)] {
         let scope = Scope {
             knob_v,
             step_s: 2e-3,
-            code_v: 0.08,
+            code_v: 0.125,
             noise,
             tau_s: 1e-4,
+            turn_s,
         };
         let held = held(&scope);
-        assert!(held >= 21, "{knob_v} {noise}: {held} of 24");
+        assert!(held >= 21, "{knob_v} {noise} {turn_s}: {held} of 24");
     }
 }
