@@ -87,7 +87,7 @@ fn why(found: &Inspection, quantity: Quantity) -> String {
 }
 
 /// It starts, runs for a few milliseconds and is stopped, once or again and again: the first start is a threshold,
-/// nothing that follows is (a stop has 0.8 V of hysteresis or more: SLUS223G).
+/// nothing that follows is (a stop lies below its start).
 #[test]
 fn short_runs_have_one_start_and_no_stop() {
     for (again_s, runs_s) in [(f64::INFINITY, 0.02), (f64::INFINITY, 0.1), (0.3, 0.02)] {

@@ -8,42 +8,70 @@ use super::unread::Unread;
 
 /// Half-widths of both readings that a stop lies below its start, at least …
 const LOWER: f64 = 3.0;
-/// … but no more than this: controllers of this kind have 0.8 V of hysteresis or more (SLUS223G: 8.4 and 7.6 V), and a
-/// doubt beyond half of that says nothing against a stop.
-const MOST_DOUBT_V: f64 = 0.4;
+/// … but no more than this: the least hysteresis that is published of a controller with a profile (UCC2808A-2: 0.1 V),
+/// so that no doubt of the readings takes a stop that is one for none.
+const MOST_DOUBT_V: f64 = 0.1;
 /// Most samples that are read between a stop and the next start.
 const MOST_READ: usize = 64;
 
-/// Takes out stops that lie no lower than the start of their run, and starts before which VCC has not fallen.
+/// Takes out stops that lie no lower than the start of their run, and those and the next start between which VCC has
+/// not fallen below the last start that VCC made.
 pub(super) fn take_out(
     readings: &mut [Option<Reading>],
     hidden: &mut [Option<Unread>],
     events: &[Event],
     sampled: &Sampled<'_>,
 ) {
-    for here in 1..events.len() {
-        let Some(reading) = &readings[here] else {
-            continue;
-        };
-        let why = match (events[here - 1].kind, events[here].kind) {
-            (EventKind::Start, EventKind::Stop) => {
+    let seen = |r: &Option<Reading>| r.as_ref().map(Reading::seen);
+    let mut by_vcc = None;
+    for here in 0..events.len() {
+        let before = here.checked_sub(1).map(|b| events[b].kind);
+        match (before, events[here].kind) {
+            (Some(EventKind::Start), EventKind::Stop) => {
                 let start = level(&readings[here - 1], hidden[here - 1]);
-                start.and_then(|start| no_lower(start, reading))
+                let why = start.zip(readings[here].as_ref());
+                take(
+                    readings,
+                    hidden,
+                    here,
+                    why.and_then(|(s, r)| no_lower(s, r)),
+                );
             }
-            (EventKind::Stop, EventKind::Start) if here > 1 => hidden[here - 1]
-                .and_then(Unread::otherwise_v)
-                .and_then(|_| level(&readings[here - 2], hidden[here - 2]))
-                .filter(|(start_v, _)| {
-                    lowest(sampled, &events[here - 1], &events[here]) > start_v - MOST_DOUBT_V
-                })
-                .map(|_| Unread::Again {
-                    level_v: reading.seen(),
-                }),
-            _ => None,
-        };
-        if why.is_some() {
-            (readings[here], hidden[here]) = (None, why);
+            (Some(EventKind::Stop), EventKind::Start) => {
+                let (stop, start) = (seen(&readings[here - 1]), seen(&readings[here]));
+                let lowest = lowest(sampled, &events[here - 1], &events[here]);
+                let above = |v: f64| lowest > v - MOST_DOUBT_V;
+                if let Some(start_v) = by_vcc.filter(|v| above(*v)) {
+                    let why = stop.map(|level_v| Unread::NoLower { level_v, start_v });
+                    take(readings, hidden, here - 1, why);
+                }
+                // what something else stopped starts again at any VCC above the stop, and not only where VCC rises
+                let otherwise = hidden[here - 1].and_then(Unread::otherwise_v).is_some();
+                let again =
+                    start.filter(|v| otherwise && above(by_vcc.map_or(*v, |b: f64| b.min(*v))));
+                take(
+                    readings,
+                    hidden,
+                    here,
+                    again.map(|level_v| Unread::Again { level_v }),
+                );
+            }
+            _ => {}
         }
+        if events[here].kind == EventKind::Start {
+            by_vcc = seen(&readings[here]).or(by_vcc);
+        }
+    }
+}
+
+fn take(
+    readings: &mut [Option<Reading>],
+    hidden: &mut [Option<Unread>],
+    event: usize,
+    why: Option<Unread>,
+) {
+    if why.is_some() {
+        (readings[event], hidden[event]) = (None, why);
     }
 }
 

@@ -75,7 +75,7 @@ impl Unread {
                 engineering(level_v, Unit::Volt, 3)
             ),
             Unread::NoLower { level_v, start_v } => format!(
-                "VCC is no lower where it {word}s, near {}, than where it started, {}: that is no threshold of VCC; look at what else {word}s it",
+                "VCC does not fall below where it started, {1}, as it {word}s near {0}: that is no threshold of VCC; look at what else {word}s it",
                 engineering(level_v, Unit::Volt, 3),
                 engineering(start_v, Unit::Volt, 3)
             ),
