@@ -65,8 +65,9 @@ pub(super) fn decay_start(
     followed_back(witness, &points, last, (rest, level), count).or(Some(first))
 }
 
-/// Share of its height by which VREF has to have fallen when the record ends, for its decay to show.
-const FALLEN: f64 = 0.2;
+/// Share of its height by which VREF has to have fallen when the record ends, for its decay to show: one that is loaded
+/// sags too, and comes to rest.
+const FALLEN: f64 = 0.5;
 
 /// The same for a VREF that still falls where the record ends.
 pub(super) fn decay_start_at_end(

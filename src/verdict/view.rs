@@ -105,8 +105,13 @@ impl<'a> View<'a> {
         self.events.iter().any(|e| e.kind == EventKind::Start)
     }
 
-    /// The first start or stop at which VCC moves away from the threshold, and what was seen there: not VCC made it.
+    /// The first start or stop that something else than VCC made, and what was seen there; `None` where they are few
+    /// among many, as where VCC is not clean.
     pub fn made_otherwise(&self) -> Option<(&'a Event, &'a str)> {
+        let otherwise = |e: &&Event| e.why_no_vcc.as_ref().is_some_and(|none| none.away);
+        if 2 * self.events.iter().filter(otherwise).count() < self.events.len() {
+            return None;
+        }
         self.events.iter().find_map(|event| {
             let none = event.why_no_vcc.as_ref().filter(|none| none.away)?;
             Some((event, none.why.as_str()))

@@ -59,7 +59,7 @@ pub(super) fn find(
         let (off, may) = gain_off(fit, points, known, meter);
         if off > may {
             doubts.push(format!(
-                "Between the readings the scope would be off by {:.1} % of the voltage, more than the {:.1} % that scope and meter may be. One of them was not read at its piece: read them again.",
+                "Between the readings the scope would be off by {:.1} % of the voltage, more than the {:.1} % that scope and meter may be: either the scope is off by more than was told, or one of them was not read at its piece.",
                 100.0 * off,
                 100.0 * may
             ));

@@ -47,7 +47,11 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     let mut runs = Vec::with_capacity(events.len());
     let mut before = Vec::with_capacity(events.len());
     let near: Vec<Near> = events.iter().map(|e| Near::of(&sampled, e)).collect();
-    let mut hidden: Vec<Option<Unread>> = near.iter().map(|n| unread::at(&sampled, n)).collect();
+    let mut hidden: Vec<Option<Unread>> = events
+        .iter()
+        .zip(&near)
+        .map(|(e, n)| unread::at(&sampled, e.kind, n))
+        .collect();
     for ((event, hidden), near) in events.iter().zip(&hidden).zip(&near) {
         runs.push(slow::run(&sampled, previous, event));
         let lead = lead::before(
@@ -112,13 +116,15 @@ fn hand_of(leads: &[Option<Lead>], sampled: &Sampled<'_>) -> Hand {
 
 /// One knob turns in one kind of step: where the tone of some events shows it, the others lie within one too.
 fn share_stair(readings: &mut [Option<Reading>]) {
-    let shown = readings.iter().flatten().filter_map(|r| r.stair);
+    let shown = readings.iter().flatten().filter(|r| !r.leap);
+    let shown = shown.filter_map(|r| r.stair);
     let mut steps: Vec<f64> = shown.map(|s| s.high_v - s.low_v).collect();
     if steps.is_empty() {
         return;
     }
     if unsteady::SHOWN_BY * steps.len() < readings.iter().flatten().count() {
-        readings.iter_mut().flatten().for_each(|r| r.stair = None);
+        let others = readings.iter_mut().flatten().filter(|r| !r.leap);
+        others.for_each(|r| r.stair = None);
         return;
     }
     let half = 0.5 * stats::median(&mut steps);

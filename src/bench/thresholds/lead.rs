@@ -37,6 +37,8 @@ pub(super) struct Lead {
     /// Mean half of what lies between the extremes of an interval, and its standard uncertainty.
     pub half: Option<(f64, f64)>,
     pub stair: Option<Stair>,
+    /// The landings that VCC leaps between at the event itself.
+    pub leap: Option<Stair>,
     /// Spikes that were left out of the levels.
     pub spikes: Option<Spikes>,
     /// What the straightening of a charge leaves open at the event, in volts: a standard uncertainty.
@@ -93,7 +95,8 @@ pub(super) fn before(
         straight,
         tone: Tone::default(),
         half: mean(&halves),
-        stair: leap.or_else(|| stairs::find(sampled, event, previous_s, most)),
+        stair: stairs::find(sampled, event, previous_s, most),
+        leap,
         spikes,
         u_bent: 0.0,
     })
@@ -146,6 +149,7 @@ pub(super) mod made {
             tone: Tone::default(),
             half: None,
             stair: None,
+            leap: None,
             spikes: None,
             u_bent: 0.0,
         }

@@ -11,6 +11,8 @@ const LOWER: f64 = 3.0;
 /// … but no more than this: the least hysteresis that is published of a controller with a profile (UCC2808A-2: 0.1 V),
 /// so that no doubt of the readings takes a stop that is one for none.
 const MOST_DOUBT_V: f64 = 0.1;
+/// Half-width up to which a reading can tell that.
+const SHARP_V: f64 = 0.15;
 /// Most samples that are read between a stop and the next start.
 const MOST_READ: usize = 64;
 
@@ -49,12 +51,14 @@ pub(super) fn take_out(
                 let otherwise = hidden[here - 1].and_then(Unread::otherwise_v).is_some();
                 let again =
                     start.filter(|v| otherwise && above(by_vcc.map_or(*v, |b: f64| b.min(*v))));
-                take(
-                    readings,
-                    hidden,
-                    here,
-                    again.map(|level_v| Unread::Again { level_v }),
-                );
+                let again = again.map(|level_v| Unread::Again { level_v });
+                take(readings, hidden, here, again);
+                // where it starts again while VCC falls, the lockout had not stopped it
+                if let Some(Unread::Away { .. }) = hidden[here] {
+                    let back = stop.filter(|_| readings[here - 1].is_some());
+                    let back = back.map(|level_v| Unread::Back { level_v });
+                    take(readings, hidden, here - 1, back);
+                }
             }
             _ => {}
         }
@@ -90,9 +94,15 @@ fn within(reading: &Reading) -> f64 {
 }
 
 fn no_lower((start_v, start_within): (f64, f64), stop: &Reading) -> Option<Unread> {
-    let doubt = (LOWER * start_within.hypot(within(stop))).min(MOST_DOUBT_V);
+    let doubt = start_within.hypot(within(stop));
     let level_v = stop.seen();
-    (level_v > start_v - doubt).then_some(Unread::NoLower { level_v, start_v })
+    // a coarse reading speaks against a stop only if it lies above the start for sure
+    let limit_v = if doubt < SHARP_V {
+        start_v - (LOWER * doubt).min(MOST_DOUBT_V)
+    } else {
+        start_v + LOWER * doubt
+    };
+    (level_v > limit_v).then_some(Unread::NoLower { level_v, start_v })
 }
 
 /// Lowest VCC between two events: of block means, or, where none lies between them, of samples. Not a number where

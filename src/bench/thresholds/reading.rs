@@ -35,6 +35,8 @@ pub(in crate::bench) struct Reading {
     pub at_s: f64,
     /// The landings between which it lies, where VCC comes in steps.
     pub stair: Option<Stair>,
+    /// Does VCC leap between them at the event itself?
+    pub(super) leap: bool,
     /// Spikes that were left out.
     pub(super) spikes: Option<Spikes>,
     /// Where the record holds extremes, mean half of what lies between them, and its standard uncertainty.
@@ -75,7 +77,7 @@ pub(super) fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<
     let mut u_fit = course.u.hypot(carried).hypot(lead.u_bent);
     let within = |stair: &Stair| stair.high_v - stair.low_v < highest - lowest;
     let by_tone = || stair_of_tone(&lead.tone, &course).filter(within);
-    let stair = lead.stair.or_else(by_tone);
+    let stair = lead.leap.or(lead.stair).or_else(by_tone);
     if stair.is_none()
         && let Some(through) = cycles::through(times, &lead, &course, sampled)
     {
@@ -119,6 +121,7 @@ pub(super) fn read(mut lead: Lead, sampled: &Sampled<'_>, hand: Hand) -> Option<
         },
         at_s: lead.at_s,
         stair,
+        leap: lead.leap.is_some(),
         spikes: lead.spikes,
         half: lead.half.map(|(half, u)| ((half - by_slope).max(0.0), u)),
         scatter,

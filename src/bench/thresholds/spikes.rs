@@ -39,6 +39,16 @@ pub(super) fn take_out(values: &mut [f64], noise_v: f64, code_v: f64) -> Option<
     // of few codes most samples lie on the median: a quarter of a code is the least that noise is taken for
     let sigma = (1.4826 * stats::median(&mut sizes)).max(noise_v.max(0.25 * code_v));
     let limit = OFF * sigma + code_v;
+    // the edge of a ripple does not come back
+    let off: Vec<f64> = (0..off.len())
+        .map(|i| {
+            if comes_back(values, i, off[i]) {
+                off[i]
+            } else {
+                0.0
+            }
+        })
+        .collect();
     let (up, down) = off.iter().fold((0, 0), |(up, down), o| {
         (
             up + usize::from(*o > limit),
@@ -59,6 +69,13 @@ pub(super) fn take_out(values: &mut [f64], noise_v: f64, code_v: f64) -> Option<
         }
     }
     Some(Spikes { share, reach_v })
+}
+
+/// Do the samples on both sides lie nearer to each other than 0.8 of what this one is off?
+fn comes_back(values: &[f64], at: usize, off: f64) -> bool {
+    let beside = |i: Option<usize>| i.and_then(|i| values.get(i)).copied();
+    let sides = beside(at.checked_sub(1)).zip(beside(Some(at + 1)));
+    sides.is_some_and(|(a, b)| (a - b).abs() < 0.8 * off.abs())
 }
 
 /// The median about each sample; the first and the last few are their own, as nothing shows that they come back.

@@ -28,6 +28,10 @@ pub(super) enum Unread {
     NoLower { level_v: f64, start_v: f64 },
     /// It stands at so many volts at a start, after something else than VCC stopped it, and has not been below.
     Again { level_v: f64 },
+    /// It stands at so many volts at a stop, after which it starts again while VCC falls.
+    Back { level_v: f64 },
+    /// It stands at so many volts, the highest of the record, at a stop.
+    AtTop { level_v: f64 },
     /// The whole record lies below 0 V, down to so many volts.
     UpsideDown(f64),
     /// There is too little of it.
@@ -48,6 +52,8 @@ impl Unread {
         match self {
             Unread::Away { level_v, .. }
             | Unread::NoLower { level_v, .. }
+            | Unread::Back { level_v }
+            | Unread::AtTop { level_v }
             | Unread::Again { level_v } => Some(level_v),
             _ => None,
         }
@@ -83,6 +89,14 @@ impl Unread {
                 "VCC stands near {} where it {word}s again, and was no lower since something else than VCC stopped it: that is no threshold of VCC",
                 engineering(level_v, Unit::Volt, 3)
             ),
+            Unread::Back { level_v } => format!(
+                "VCC is near {} where it {word}s, and it starts again while VCC only falls: that is no threshold of VCC; look at what else {word}s it",
+                engineering(level_v, Unit::Volt, 3)
+            ),
+            Unread::AtTop { level_v } => format!(
+                "VCC stands at {}, the highest of this record, where it {word}s: that is no threshold of VCC; look at what else {word}s it",
+                engineering(level_v, Unit::Volt, 3)
+            ),
             Unread::UpsideDown(low_v) => upside_down("VCC", low_v),
             Unread::Few => format!(
                 "fewer than {FEWEST_SAMPLES} samples of VCC lie before each {word}; record it with a faster time base"
@@ -104,7 +118,7 @@ fn volts(value: f64) -> String {
 }
 
 /// What keeps VCC from being read at an event by the levels next to it; `None` where nothing does.
-pub(super) fn at(sampled: &Sampled<'_>, near: &Near) -> Option<Unread> {
+pub(super) fn at(sampled: &Sampled<'_>, kind: EventKind, near: &Near) -> Option<Unread> {
     let before = &near.before;
     let last = &before[before.len().saturating_sub(BESIDE)..];
     if last.is_empty() {
@@ -117,7 +131,14 @@ pub(super) fn at(sampled: &Sampled<'_>, near: &Near) -> Option<Unread> {
     if let Some(gap) = near.gap.filter(jumps) {
         return Some(Unread::Jump(gap.from_v, gap.to_v));
     }
-    sampled.at_cut_end(last).map(Unread::CutOff)
+    let end_v = sampled.at_cut_end(last)?;
+    // cut off or not, a stop at the top of all that the record shows lies above its start
+    let top = kind == EventKind::Stop && end_v > sampled.middle_v();
+    Some(if top {
+        Unread::AtTop { level_v: end_v }
+    } else {
+        Unread::CutOff(end_v)
+    })
 }
 
 /// Least move over the straight samples before an event that counts as one, in volts, and by how many standard

@@ -20,8 +20,16 @@ const FINER: f64 = 0.85;
 /// One knob turns in one kind of step: what fewer than half of the events show is something else.
 pub(super) const SHOWN_BY: usize = 2;
 
-/// Drops steps that only a few of the leads show.
+/// Drops steps that only a few of the leads show; leaps at most of the events are steps, one alone is a nudge of the
+/// knob there.
 pub(super) fn agree(leads: &mut [Option<Lead>]) {
+    let leaps = leads.iter().flatten().filter(|l| l.leap.is_some()).count();
+    if leaps > 1 && SHOWN_BY * leaps >= leads.iter().flatten().count() {
+        leads
+            .iter_mut()
+            .flatten()
+            .for_each(|l| l.stair = l.leap.or(l.stair));
+    }
     let shown = leads.iter().flatten().filter(|l| l.stair.is_some()).count();
     if SHOWN_BY * shown < leads.iter().flatten().count() {
         leads.iter_mut().flatten().for_each(|l| l.stair = None);

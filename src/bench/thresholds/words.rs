@@ -54,8 +54,13 @@ fn not_reached(shot: &InspectedCapture, kind: EventKind, events: &[Event]) -> St
             Role::Vref.title_with_pin()
         );
     }
-    if let Some(why) = vref_not_up(shot).filter(|_| kind == EventKind::Start) {
-        return why;
+    if kind == EventKind::Start {
+        if !events.is_empty() {
+            return "it already runs where the record begins: begin with VCC off".to_owned();
+        }
+        if let Some(why) = vref_not_up(shot) {
+            return why;
+        }
     }
     let level = |q: f64| vcc.true_of(vcc.facts().histogram.quantile(q));
     match (kind, shot.kind.value) {
@@ -105,7 +110,7 @@ fn vref_not_up(shot: &InspectedCapture) -> Option<String> {
         )
     } else {
         format!(
-            "{pin} comes up to {top_v} and no further: too little to tell a start; something pulls it down. Power off: measure VREF to ground in ohms, and lift what hangs on it"
+            "{pin} comes up to {top_v} and no further: too little to tell a start. Where VCC is past the start threshold something pulls it down: power off, measure VREF to ground in ohms, and lift what hangs on it. Else drive VCC higher, but not above the voltage that must not be exceeded"
         )
     })
 }
