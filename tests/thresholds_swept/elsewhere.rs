@@ -180,3 +180,32 @@ fn a_vref_that_still_falls_at_the_end_shows_the_stop() {
         holds(&found, Quantity::VrefVoltage, 5.0);
     }
 }
+
+/// Stopped where VCC stands at its highest, above the start: no threshold, and nothing is clipped. Where the range ends
+/// below both thresholds, it is clipping and nothing else.
+#[test]
+fn a_stop_at_the_flat_top_is_no_clipping() {
+    let mut swept = swept(by_hand, |_, _| 0.0, 30.0);
+    let last = (15.0 * RATE) as usize;
+    swept.runs[last..].fill(false);
+    let flat = |v: &f64| (v * 12.8).round() / 12.8;
+    for (i, volts) in swept.vcc.iter_mut().enumerate() {
+        *volts = by_hand(i as f64 / RATE);
+    }
+    let exact: Vec<f64> = swept.vcc.iter().map(flat).collect();
+    let channels = |vcc: Vec<f64>| {
+        let time = made::even(1.0 / RATE, vcc.len());
+        let vcc = Channel::of_volts("VCC", time, vcc);
+        vec![vcc, record("VREF", vref(&swept.runs), 0.02)]
+    };
+    let told = options(&[Role::Vcc, Role::Vref]);
+    let found = made::examine(&[made::shot(channels(exact.clone()))], &told);
+    let said = why(&found, Quantity::StopThreshold);
+    assert!(said.contains("the highest of this record"), "{said}");
+    let cut = exact.iter().map(|v| v.min(8.0)).collect();
+    let found = made::examine(&[made::shot(channels(cut))], &told);
+    for quantity in [Quantity::StartThreshold, Quantity::StopThreshold] {
+        let said = why(&found, quantity);
+        assert!(said.contains("clipped at 8"), "{said}");
+    }
+}

@@ -47,11 +47,7 @@ pub(super) fn all(vcc: &Trace<'_>, events: &[Event]) -> Vec<Result<Reading, Unre
     let mut runs = Vec::with_capacity(events.len());
     let mut before = Vec::with_capacity(events.len());
     let near: Vec<Near> = events.iter().map(|e| Near::of(&sampled, e)).collect();
-    let mut hidden: Vec<Option<Unread>> = events
-        .iter()
-        .zip(&near)
-        .map(|(e, n)| unread::at(&sampled, e.kind, n))
-        .collect();
+    let mut hidden: Vec<Option<Unread>> = near.iter().map(|n| unread::at(&sampled, n)).collect();
     for ((event, hidden), near) in events.iter().zip(&hidden).zip(&near) {
         runs.push(slow::run(&sampled, previous, event));
         let lead = lead::before(

@@ -65,8 +65,7 @@ pub(super) fn show_way(vcc: &Trace<'_>, events: &[Event], by_v: f64) -> Vec<bool
     let shows = |event: &Event| {
         let block = vcc.channel.time.index_from(event.at_s) / vcc.block_size();
         let near = sampled.piled_within(by_v, vcc.block_mean(block.saturating_sub(1)));
-        !(near
-            || few && unread::at(&sampled, event.kind, &gap::Near::of(&sampled, event)).is_some())
+        !(near || few && unread::at(&sampled, &gap::Near::of(&sampled, event)).is_some())
     };
     events.iter().map(shows).collect()
 }

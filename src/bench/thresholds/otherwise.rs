@@ -31,13 +31,15 @@ pub(super) fn take_out(
         match (before, events[here].kind) {
             (Some(EventKind::Start), EventKind::Stop) => {
                 let start = level(&readings[here - 1], hidden[here - 1]);
-                let why = start.zip(readings[here].as_ref());
-                take(
-                    readings,
-                    hidden,
-                    here,
-                    why.and_then(|(s, r)| no_lower(s, r)),
-                );
+                let why = match (start, &readings[here], hidden[here]) {
+                    (Some(start), Some(stop), _) => no_lower(start, stop),
+                    (Some((start_v, _)), None, Some(Unread::CutOff(end_v))) => {
+                        // cut off or not, it lies at the top of all that the record shows, and above its start
+                        (end_v > start_v).then_some(Unread::AtTop { level_v: end_v })
+                    }
+                    _ => None,
+                };
+                take(readings, hidden, here, why);
             }
             (Some(EventKind::Stop), EventKind::Start) => {
                 let (stop, start) = (seen(&readings[here - 1]), seen(&readings[here]));

@@ -111,12 +111,6 @@ impl<'a> Sampled<'a> {
             .flatten()
     }
 
-    /// Half way between the lowest and the highest level of the record, in volts.
-    pub fn middle_v(&self) -> f64 {
-        let facts = self.vcc.facts();
-        self.vcc.true_of(0.5 * (facts.min + facts.max))
-    }
-
     /// Do samples pile up on the highest or the lowest level of the record, less than so many volts from this one?
     pub fn piled_within(&self, by_v: f64, of_v: f64) -> bool {
         let (low, high) = self.piled;

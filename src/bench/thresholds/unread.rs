@@ -30,7 +30,7 @@ pub(super) enum Unread {
     Again { level_v: f64 },
     /// It stands at so many volts at a stop, after which it starts again while VCC falls.
     Back { level_v: f64 },
-    /// It stands at so many volts, the highest of the record, at a stop.
+    /// It stands at so many volts, the highest of the record, at a stop, and the start before was below.
     AtTop { level_v: f64 },
     /// The whole record lies below 0 V, down to so many volts.
     UpsideDown(f64),
@@ -118,7 +118,7 @@ fn volts(value: f64) -> String {
 }
 
 /// What keeps VCC from being read at an event by the levels next to it; `None` where nothing does.
-pub(super) fn at(sampled: &Sampled<'_>, kind: EventKind, near: &Near) -> Option<Unread> {
+pub(super) fn at(sampled: &Sampled<'_>, near: &Near) -> Option<Unread> {
     let before = &near.before;
     let last = &before[before.len().saturating_sub(BESIDE)..];
     if last.is_empty() {
@@ -131,14 +131,7 @@ pub(super) fn at(sampled: &Sampled<'_>, kind: EventKind, near: &Near) -> Option<
     if let Some(gap) = near.gap.filter(jumps) {
         return Some(Unread::Jump(gap.from_v, gap.to_v));
     }
-    let end_v = sampled.at_cut_end(last)?;
-    // cut off or not, a stop at the top of all that the record shows lies above its start
-    let top = kind == EventKind::Stop && end_v > sampled.middle_v();
-    Some(if top {
-        Unread::AtTop { level_v: end_v }
-    } else {
-        Unread::CutOff(end_v)
-    })
+    sampled.at_cut_end(last).map(Unread::CutOff)
 }
 
 /// Least move over the straight samples before an event that counts as one, in volts, and by how many standard
