@@ -171,6 +171,14 @@ impl EventKind {
             EventKind::Stop => "stop",
         }
     }
+
+    /// The way that VCC comes to it: 1 up to a start, −1 down to a stop.
+    pub fn way(self) -> f64 {
+        match self {
+            EventKind::Start => 1.0,
+            EventKind::Stop => -1.0,
+        }
+    }
 }
 
 /// A start or a stop.

@@ -92,6 +92,12 @@ pub fn median(values: &mut [f64]) -> f64 {
     quantile(values, 0.5)
 }
 
+/// Median of the finite values, which are left as they are; NaN where there are none.
+pub fn median_of_finite(values: &[f64]) -> f64 {
+    let mut finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+    median(&mut finite)
+}
+
 /// The value at the share `q` (0 to 1) of the ordered values, the lower neighbour; NaN when empty.
 /// Orders the slice partly.
 pub fn quantile(values: &mut [f64], q: f64) -> f64 {

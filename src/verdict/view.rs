@@ -121,15 +121,13 @@ impl<'a> View<'a> {
     /// Largest VCC of a capture, in true volts, if it has VCC: the 99.5 % quantile, so that single
     /// noisy samples do not count.
     pub fn highest_vcc(&self, capture: usize) -> Option<f64> {
-        let shot = &self.captures[capture];
-        let channel = &shot.channels[shot.channel_of(Role::Vcc)?];
-        Some(channel.corrected(channel.facts.histogram.quantile(0.995)))
+        self.highest(capture, Role::Vcc)
     }
 
-    /// The same of VREF.
-    pub fn highest_vref(&self, capture: usize) -> Option<f64> {
+    /// The same of the pin of a role.
+    pub fn highest(&self, capture: usize, role: Role) -> Option<f64> {
         let shot = &self.captures[capture];
-        let channel = &shot.channels[shot.channel_of(Role::Vref)?];
+        let channel = &shot.channels[shot.channel_of(role)?];
         Some(channel.corrected(channel.facts.histogram.quantile(0.995)))
     }
 

@@ -78,11 +78,7 @@ fn gap(sampled: &Sampled<'_>, event: &Event, before: &[f64], end: usize) -> Opti
         .iter()
         .map(about)
         .fold((0.0_f64, 0.0_f64), |a, v| (a.0.min(v), a.1.max(v)));
-    let sign = if event.kind == EventKind::Start {
-        1.0
-    } else {
-        -1.0
-    };
+    let sign = event.kind.way();
     Some(Gap {
         from_v,
         to_v,
@@ -124,17 +120,14 @@ pub(super) fn leap(
 /// The last landing of the levels, and the one before it where they show one: where they first lie further off than
 /// this.
 fn landings(levels: &[f64], apart_v: f64) -> Option<(f64, Option<f64>)> {
-    let median = |chunk: &[f64]| {
-        let mut finite: Vec<f64> = chunk.iter().copied().filter(|v| v.is_finite()).collect();
-        (!finite.is_empty()).then(|| stats::median(&mut finite))
-    };
-    let landing = median(&levels[levels.len() - COURSE..])?;
-    let off = |chunk: &&[f64]| median(chunk).is_some_and(|v| (v - landing).abs() > apart_v);
-    let mut chunks = levels.rchunks(BESIDE);
-    let before = chunks.position(|chunk| off(&chunk)).and_then(|left| {
+    let median = stats::median_of_finite;
+    let landing = median(&levels[levels.len() - COURSE..]);
+    let off = |chunk: &[f64]| (median(chunk) - landing).abs() > apart_v;
+    let before = levels.rchunks(BESIDE).position(off).map(|left| {
         // a little further back the knob is at rest again
         let end = levels.len().saturating_sub((left + 1) * BESIDE);
         median(&levels[end.saturating_sub(COURSE)..end])
     });
-    Some((landing, before))
+    let before = before.filter(|v| v.is_finite());
+    landing.is_finite().then_some((landing, before))
 }

@@ -1,7 +1,6 @@
 //! How a hand turns a supply: how often it changes its speed, and by how much. Every record shows some of it,
 //! and what is known beforehand fills up the rest.
 
-use crate::data::EventKind;
 use crate::signal::Line;
 
 use super::super::course::{Hand, Left, SURE, UNEXPLAINED};
@@ -63,11 +62,7 @@ fn pieces(lead: &Lead, sigma: f64) -> Vec<Line> {
     } else {
         &lead.longer
     };
-    let sign = if lead.kind == EventKind::Start {
-        1.0
-    } else {
-        -1.0
-    };
+    let sign = lead.kind.way();
     let points: Vec<(f64, f64)> = plain
         .iter()
         .enumerate()
@@ -106,6 +101,7 @@ mod tests {
     use super::super::lead::made;
     use super::*;
     use crate::bench::drawn;
+    use crate::data::EventKind;
 
     const SIGMA: f64 = 0.02;
 

@@ -116,10 +116,7 @@ fn mean(values: &[f64]) -> Option<(f64, f64)> {
 
 /// How many of the last values VCC moves over by at most so many volts.
 fn tail(values: &[f64], volts: f64, grain: f64) -> usize {
-    let median = |chunk: &[f64]| {
-        let mut finite: Vec<f64> = chunk.iter().copied().filter(|v| v.is_finite()).collect();
-        stats::median(&mut finite)
-    };
+    let median = stats::median_of_finite;
     let last = median(&values[values.len().saturating_sub(MEDIAN_OF)..]);
     let allowed = volts + 4.0 * grain;
     let near = |chunk: &&[f64]| (median(chunk) - last).abs() <= allowed;

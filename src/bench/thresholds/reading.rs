@@ -148,11 +148,7 @@ fn carried(tone: &Tone, samples: usize) -> f64 {
 /// The tone of a lead as the comparator saw it.
 fn wave_of(lead: &Lead, line: &Line, u_fit: f64) -> Option<Wave> {
     let tone = &lead.tone;
-    let sign = if lead.kind == EventKind::Start {
-        1.0
-    } else {
-        -1.0
-    };
+    let sign = lead.kind.way();
     let hertz = tone.cycles / lead.interval_s;
     let last = lead.times.last()?;
     let upside_down = if sign < 0.0 {

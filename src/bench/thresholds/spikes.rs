@@ -85,9 +85,7 @@ fn running_median(values: &[f64]) -> Vec<f64> {
         if i < half || i + half >= values.len() {
             return values[i];
         }
-        let near = &values[i.saturating_sub(half)..(i + half + 1).min(values.len())];
-        let mut finite: Vec<f64> = near.iter().copied().filter(|v| v.is_finite()).collect();
-        stats::median(&mut finite)
+        stats::median_of_finite(&values[i - half..=i + half])
     };
     (0..values.len()).map(about).collect()
 }

@@ -141,11 +141,7 @@ const STANDS_OUT: [(usize, f64); 3] = [(1, 5.0), (2, 3.0), (4, 2.0)];
 
 /// Does VCC move away from the threshold that it would pass at the event?
 pub(super) fn away(lead: &Lead) -> Option<Unread> {
-    let sign = if lead.kind == EventKind::Start {
-        1.0
-    } else {
-        -1.0
-    };
+    let sign = lead.kind.way();
     let times = &lead.times[lead.times.len() - lead.clean.len()..];
     let line = |(share, sure): (usize, f64)| {
         let from = lead.clean.len() - lead.clean.len() / share;

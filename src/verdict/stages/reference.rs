@@ -95,7 +95,7 @@ fn absent(view: &View<'_>) -> StageFinding {
 
 /// Highest VREF of a capture that was seen to move, and stayed below half of what it should be.
 fn low(view: &View<'_>, capture: usize) -> Option<f64> {
-    let top = view.highest_vref(capture)?;
+    let top = view.highest(capture, Role::Vref)?;
     (LEAST_MOVE_V..0.5 * usual::VREF_V.0)
         .contains(&top)
         .then_some(top)
